@@ -1,0 +1,268 @@
+"""Tags: the short codes on wires, their check character, recovery, and the ledger that never forgets.
+
+A tag is two data characters and a check character from an alphabet of 23 without look-alikes. With the
+value of a character its index, 1*d1 + 2*d2 + 3*c = 0 (mod 23); four characters use the weights 1 to 4.
+23 is a prime and the weights differ from each other and from 0, hence every single wrong character and every
+swap of two different characters breaks the sum, and any one missing character follows from the others
+(the argument of ISO/IEC 7064 for its pure systems, here with a prime that suits the alphabet).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from enum import StrEnum
+from functools import lru_cache
+from itertools import product
+from types import MappingProxyType
+
+import attrs
+
+from model.errors import Conflict, NotThere
+from model.values import in_range, text
+
+ALPHABET = "23456789ACEFHJKLMNPRTXY"
+PRIME = len(ALPHABET)
+VALUE: Mapping[str, int] = MappingProxyType({sign: index for index, sign in enumerate(ALPHABET)})
+UNKNOWN = "?"
+
+FOLDED: Mapping[str, str] = MappingProxyType(
+    {"0": "C", "O": "C", "Q": "C", "D": "C", "1": "L7", "I": "L7", "S": "5", "Z": "27", "B": "8", "G": "6C", "U": "L",
+     "V": "Y", "W": "M"}
+)
+"""Characters no tag holds, and what they may have been: a smudge or a slip of the eye (common practice, no source)."""
+
+TURNED: Mapping[str, str] = MappingProxyType(
+    {"6": "9", "9": "6", "8": "8", "H": "H", "N": "N", "X": "X", "L": "7", "7": "L", "E": "3", "3": "E", "2": "2", "5": "5"}
+)
+"""What a character reads as when its label is held upside down. 2 and 5 turn into themselves in many faces."""
+
+
+class TagScheme(StrEnum):
+    """How a project names its wires."""
+
+    CODE = "code"
+    NUMBER = "number"
+
+
+def weighted_sum(tag: str) -> int:
+    """Sum of weight times value modulo 23; 0 for a valid tag. `tag` holds only characters of the alphabet."""
+    return sum(weight * VALUE[sign] for weight, sign in enumerate(tag, 1)) % PRIME
+
+
+def check_character(data: str) -> str:
+    """The character that completes `data` (two or three characters of the alphabet) to a tag."""
+    weight = len(data) + 1
+    return ALPHABET[-weighted_sum(data) * pow(weight, -1, PRIME) % PRIME]
+
+
+def is_valid(tag: str) -> bool:
+    """Whether `tag` is of the code: 3 or 4 characters, right sum, at least one digit and one letter."""
+    return (
+        len(tag) in (3, 4)
+        and all(sign in VALUE for sign in tag)
+        and weighted_sum(tag) == 0
+        and any(sign.isdigit() for sign in tag)
+        and any(sign.isalpha() for sign in tag)
+    )
+
+
+def turned(tag: str) -> str | None:
+    """How `tag` reads upside down, or None where a character of it can't be read that way."""
+    signs = [TURNED.get(sign) for sign in reversed(tag)]
+    return None if None in signs else "".join(sign for sign in signs if sign)
+
+
+def is_issuable(tag: str) -> bool:
+    """Whether `tag` may be given to a wire: valid, and not a valid tag when held upside down."""
+    if not is_valid(tag):
+        return False
+    other = turned(tag)
+    return other is None or not is_valid(other)
+
+
+def recover(seen: str) -> tuple[str, ...]:
+    """Every valid tag that `seen` can be, each `?` standing for one illegible character.
+
+    With one `?` there is at most one answer; with none the answer is `seen` itself or nothing.
+    """
+    if len(seen) not in (3, 4) or any(sign not in VALUE and sign != UNKNOWN for sign in seen):
+        return ()
+    choices = [ALPHABET if sign == UNKNOWN else sign for sign in seen]
+    return tuple(tag for signs in product(*choices) if is_valid(tag := "".join(signs)))
+
+
+@lru_cache(maxsize=2)
+def issuable(length: int) -> tuple[str, ...]:
+    """All tags of `length` (3 or 4) that may be issued, in the order of the alphabet."""
+    tags = (data + check_character(data) for data in map("".join, product(ALPHABET, repeat=length - 1)))
+    return tuple(tag for tag in tags if is_issuable(tag))
+
+
+_ALIKE = ("68", "38", "35", "56", "49", "69", "2Z", "27", "7T", "7Y", "CE", "CL", "EF", "FP", "PR", "HN", "HK", "HM", "KX", "XY", "MN",
+          "A4", "JL", "LE", "KR", "AR", "3E", "89", "TF", "TY", "YF")
+_ALIKE_PAIRS = frozenset(pair for two in _ALIKE for pair in (two, two[::-1]))
+
+
+def distance(one: str, other: str) -> float:
+    """How unlike two tags look: 1 for a place that differs, 0.5 where its two characters look alike.
+
+    Tags of different length differ by 1 for each place more. Likeness of shapes: common practice, no source.
+    """
+    far = float(abs(len(one) - len(other)))
+    for first, second in zip(one, other, strict=False):
+        if first != second:
+            far += 0.5 if first + second in _ALIKE_PAIRS else 1.0
+    return far
+
+
+_SAMPLE = 400
+
+
+def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
+    """`count` new tags, each as unlike those in `taken` and before it as can be; never one of `taken`.
+
+    Three characters as long as there are any, then four. The same input gives the same tags.
+    Raises Conflict when there is no tag left (more than 10,000 are in use).
+    """
+    used = set(taken)
+    fresh: list[str] = []
+    for length in (3, 4):
+        free = [tag for tag in issuable(length) if tag not in used]
+        if length == 4 and len(free) > _SAMPLE:
+            # Comparing all of them would take seconds; a regular sample is as good to the eye.
+            step = len(free) / max(_SAMPLE, 2 * (count - len(fresh)))
+            free = [free[int(place * step)] for place in range(int(len(free) / step))] if step > 1 else free
+        nearest = {tag: min((distance(tag, old) for old in used), default=9.0) for tag in free}
+        while nearest and len(fresh) < count:
+            best = max(nearest, key=lambda tag: (nearest[tag], tag[::-1]))
+            del nearest[best]
+            fresh.append(best)
+            for tag, near in nearest.items():
+                nearest[tag] = min(near, distance(tag, best))
+        if len(fresh) == count:
+            return tuple(fresh)
+    raise Conflict("tags", "all are in use", remedy="Split the model into two projects.")
+
+
+def new_numbers(taken: Iterable[str], output: int | None, count: int) -> tuple[str, ...]:
+    """`count` plain numbers for wires of an output: 501, 502 ... for output 5, 001 ... for the common.
+
+    The scheme has no check character. Raises Conflict past 99 wires on one output.
+    """
+    used = set(taken)
+    free = [tag for place in range(1, 100) if (tag := f"{output or 0}{place:02d}") not in used]
+    if len(free) < count:
+        raise Conflict(f"output {output or 'common'}", "has had 99 wires", remedy="Use code tags for this model.")
+    return tuple(free[:count])
+
+
+@attrs.frozen(kw_only=True)
+class Event:
+    """Something that happened to a wire: `day` as YYYY-MM-DD, `what` in a word, `note` free."""
+
+    day: str = attrs.field(validator=text(10))
+    what: str = attrs.field(validator=text(20))
+    note: str = attrs.field(default="", validator=text(200))
+
+
+@attrs.frozen(kw_only=True)
+class TagRecord:
+    """One tag and all that is known of its wire.
+
+    `wire` is the wire's key; `lamp_end` and `controller_end` are the references of its ends and
+    `meaning` says both in words as they stood last. `printed_lamp` and `printed_controller` hold the day on which that
+    label was printed, `said_lamp` and `said_controller` a mark of what it said then (model.labels.content.said).
+    `steps` are the bench steps done. `retired` holds the reason once the tag is out of use.
+    """
+
+    tag: str = attrs.field(validator=text(4, empty=False))
+    wire: str = attrs.field(validator=text(20, empty=False))
+    lamp_end: str = attrs.field(validator=text(20))
+    controller_end: str = attrs.field(validator=text(20))
+    meaning: str = attrs.field(default="", validator=text(250))
+    printed_lamp: str = attrs.field(default="", validator=text(10))
+    printed_controller: str = attrs.field(default="", validator=text(10))
+    said_lamp: str = attrs.field(default="", validator=text(16))
+    said_controller: str = attrs.field(default="", validator=text(16))
+    steps: tuple[str, ...] = ()
+    cut_mm: float | None = attrs.field(default=None, validator=in_range(0, 100_000, "mm", optional=True))
+    retired: str = attrs.field(default="", validator=text(120))
+    replaced_by: tuple[str, ...] = ()
+    events: tuple[Event, ...] = ()
+
+    @property
+    def printed(self) -> bool:
+        """Whether a label with this tag was printed, for either end."""
+        return bool(self.printed_lamp or self.printed_controller)
+
+    @property
+    def issued(self) -> bool:
+        """Whether something in the world carries this tag: a printed label or a wire begun at the bench."""
+        return self.printed or bool(self.steps)
+
+    @property
+    def live(self) -> bool:
+        """Whether the tag stands for a wire of the plan."""
+        return not self.retired
+
+
+@attrs.frozen(kw_only=True)
+class Ledger:
+    """Every tag ever given, in the order it was given. It only grows."""
+
+    records: tuple[TagRecord, ...] = ()
+
+    def __iter__(self) -> Iterator[TagRecord]:
+        return iter(self.records)
+
+    def find(self, tag: str) -> TagRecord | None:
+        """The record of `tag`, live or retired, or None."""
+        return next((record for record in self.records if record.tag == tag), None)
+
+    def get(self, tag: str) -> TagRecord:
+        """The record of `tag`; raises NotThere."""
+        record = self.find(tag)
+        if record is None:
+            raise NotThere(f"tag {tag}", "is not in the ledger", remedy="Look it up with a ? for a doubtful character.")
+        return record
+
+    def live(self) -> dict[str, TagRecord]:
+        """The live records by the key of their wire."""
+        return {record.wire: record for record in self.records if record.live}
+
+    def replace(self, *changed: TagRecord) -> Ledger:
+        """A ledger with `changed` in the place of the records with their tags; unknown tags are appended."""
+        news = {record.tag: record for record in changed}
+        kept = tuple(news.pop(record.tag, record) for record in self.records)
+        return Ledger(records=kept + tuple(news.values()))
+
+    def with_past(self, other: Ledger) -> Ledger:
+        """This ledger plus what only `other` knows, for undo and redo.
+
+        Tags that only `other` has are kept as retired; what happened in the world (printed, bench
+        steps of the tag's own, events) is not undone: the fuller record of the two gives it.
+        """
+        known = {record.tag: record for record in other.records}
+        own = [_with_facts(record, known.pop(record.tag, record)) for record in self.records]
+        past = [
+            record if record.retired else attrs.evolve(record, retired="the step that gave it was undone")
+            for record in known.values()
+        ]
+        return Ledger(records=tuple(own + past))
+
+
+def _with_facts(record: TagRecord, other: TagRecord) -> TagRecord:
+    events: Sequence[Event] = max(record.events, other.events, key=len)
+    # A label that exists says which ends it is for; `settle` then retires the tag if its wire has others.
+    said = other if other.printed and not record.printed else record
+    return attrs.evolve(
+        record,
+        lamp_end=said.lamp_end,
+        controller_end=said.controller_end,
+        meaning=said.meaning,
+        printed_lamp=record.printed_lamp or other.printed_lamp,
+        printed_controller=record.printed_controller or other.printed_controller,
+        said_lamp=record.said_lamp or other.said_lamp,
+        said_controller=record.said_controller or other.said_controller,
+        events=tuple(events),
+    )
