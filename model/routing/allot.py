@@ -1,0 +1,216 @@
+"""What follows from an edit by rule: ways, common pins, plug contacts and tags. Called after every edit.
+
+What was given once is kept as long as it can stand, so that a printed label stays true.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+
+import attrs
+
+from model.editing import let_go_of_lone_joints
+from model.harness import Contact, Harness, Joint, Lamp, Lead, Polarity
+from model.routing.graph import shortest_way
+from model.routing.wires import Wire, chain_paths, crossings, derive
+from model.routing.words import wire_words
+from model.tags import TagRecord, TagScheme, new_numbers, new_tags
+
+
+def settle(harness: Harness) -> Harness:
+    """The harness with ways found, common pins and plug contacts given, and the ledger brought up to its wires.
+
+    Returns `harness` itself where nothing follows.
+    """
+    return _tags(_contacts(_common_pins(_find_ways(harness))))
+
+
+def _find_ways(harness: Harness) -> Harness:
+    """Give a way to runs that lost theirs to an edit; a lamp that can't be reached any more is open again."""
+    changed = False
+    lamps: list[Lamp] = []
+    for lamp in harness.lamps:
+        if lamp.run is not None and not lamp.run.way and lamp.measured_mm is None:
+            way = shortest_way(harness, lamp.at) if lamp.at else None
+            lamp = attrs.evolve(lamp, run=attrs.evolve(lamp.run, way=way) if way else None)
+            changed = True
+        lamps.append(lamp)
+    if not changed:
+        return harness
+    return let_go_of_lone_joints(attrs.evolve(harness, lamps=tuple(lamps)))
+
+
+def _common_pins(harness: Harness) -> Harness:
+    """Give each wire of the common that ends on the controller a pin: of its lamps' block, the least used one."""
+    commons = [f"{block.name}.{common.pin}" for block, common in harness.controller.commons()]
+    if not commons:
+        return harness
+    polarity = harness.controller.common_polarity
+    blocks = {output.number: block.name for block, output in harness.controller.outputs()}
+    used: Counter[str] = Counter({pin: 0 for pin in commons})
+    bare_joints = [joint for joint in harness.joints if joint.output is None and joint.onto is None]
+    bare_lamps = [lamp for lamp in harness.lamps if lamp.run and lamp.run.lead(polarity).joint is None]
+    for pin in [joint.pin for joint in bare_joints] + [lamp.run.lead(polarity).pin for lamp in bare_lamps if lamp.run]:
+        if pin is not None:
+            used[pin] += 1
+
+    def give(block: str | None) -> str:
+        own = [pin for pin in commons if pin.rpartition(".")[0] == block] or commons
+        pin = min(own, key=lambda pin: (used[pin], own.index(pin)))
+        used[pin] += 1
+        return pin
+
+    new_joints: dict[str, Joint] = {}
+    for joint in bare_joints:
+        if joint.pin is None:
+            members = Counter(blocks.get(lamp.output or 0) for lamp in _fed_by(harness, joint, polarity))
+            new_joints[joint.id] = attrs.evolve(joint, pin=give(members.most_common(1)[0][0] if members else None))
+    new_lamps: dict[str, Lamp] = {}
+    for lamp in bare_lamps:
+        if lamp.run is not None and lamp.run.lead(polarity).pin is None:
+            lead: Lead = attrs.evolve(lamp.run.lead(polarity), pin=give(blocks.get(lamp.output or 0)))
+            new_lamps[lamp.id] = attrs.evolve(lamp, run=lamp.run.with_lead(polarity, lead))
+    if not new_joints and not new_lamps:
+        return harness
+    return attrs.evolve(
+        harness,
+        lamps=tuple(new_lamps.get(lamp.id, lamp) for lamp in harness.lamps),
+        joints=tuple(new_joints.get(joint.id, joint) for joint in harness.joints),
+    )
+
+
+def _fed_by(harness: Harness, joint: Joint, polarity: Polarity) -> list[Lamp]:
+    joints = {one.id: one for one in harness.joints}
+    fed = []
+    for lamp in harness.lamps:
+        here = lamp.run.lead(polarity).joint if lamp.run else None
+        while here is not None and here != joint.id:
+            here = joints[here].onto
+        if here == joint.id:
+            fed.append(lamp)
+    return fed
+
+
+def _contacts(harness: Harness) -> Harness:
+    """Give each wire that crosses a plug a contact: the common's first, then by output; given ones stay."""
+    if not any(leg.plug for leg in harness.legs):
+        return attrs.evolve(harness, contacts=()) if harness.contacts else harness
+    given = {(contact.plug, contact.origin): contact for contact in harness.contacts}
+    kept: list[Contact] = []
+    wanted: dict[str, list[tuple[int, str]]] = defaultdict(list)
+    for origin, output, path in chain_paths(harness):
+        for leg in crossings(harness, path):
+            contact = given.get((leg.plug, origin))
+            if contact is not None:
+                kept.append(contact)
+            else:
+                wanted[leg.plug].append((output or 0, origin))
+    contacts = sorted(kept, key=harness.contacts.index)
+    for plug, origins in wanted.items():
+        # A contact whose wire is gone is free again; its old wire's tag is retired.
+        taken = {contact.number for contact in kept if contact.plug == plug}
+        free = (number for number in range(1, 1000) if number not in taken)
+        contacts += [
+            Contact(plug=plug, number=number, origin=origin)
+            for (_, origin), number in zip(sorted(origins, key=lambda one: one[0]), free, strict=False)
+        ]
+    if tuple(contacts) == harness.contacts:
+        return harness
+    return attrs.evolve(harness, contacts=tuple(contacts))
+
+
+def _tags(harness: Harness) -> Harness:
+    """Bring the ledger up to the wires: keep, retire, take up again, and give new tags.
+
+    A tag follows its wire while nothing in the world carries it. Once a label is printed or the wire begun, an end that
+    changes retires the tag. A wire that comes back with the same ends takes up its old tag: the label is true again.
+    """
+    wires = derive(harness).by_key
+    live = harness.ledger.live()
+    changed: list[TagRecord] = []
+    retired: list[TagRecord] = []
+    nameless: list[Wire] = []
+    for wire in wires.values():
+        record = live.get(wire.key)
+        if record is None:
+            nameless.append(wire)
+        elif _same_ends(record, wire):
+            words = _cut_words(wire_words(harness, wire))
+            if record.meaning != words:
+                changed.append(attrs.evolve(record, meaning=words))
+        elif record.issued:
+            retired.append(attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}"))
+            nameless.append(wire)
+        else:
+            changed.append(_bound(harness, record, wire))
+    retired += [attrs.evolve(record, retired="its wire is no longer planned") for key, record in live.items() if key not in wires]
+    if not (changed or retired or nameless):
+        return harness
+    ledger = harness.ledger.replace(*changed, *retired)
+    fresh: list[TagRecord] = []
+    brand_new: list[Wire] = []
+    past = {(old.wire, old.lamp_end, old.controller_end): old for old in ledger if old.retired}
+    for wire in nameless:
+        old = past.get((wire.key, wire.lamp_end.ref, wire.controller_end.ref))
+        if old is None:
+            brand_new.append(wire)
+        else:
+            fresh.append(_bound(harness, attrs.evolve(old, retired="", replaced_by=()), wire))
+    for tag, wire in zip(_new(harness, brand_new), brand_new, strict=True):
+        record = TagRecord(tag=tag, wire=wire.key, lamp_end="", controller_end="")
+        fresh.append(_bound(harness, record, wire))
+    taken_up = {record.tag for record in fresh}
+    heirs = [
+        attrs.evolve(record, replaced_by=tuple(new.tag for new in fresh if _inherits(new, record)))
+        for record in retired
+        if record.tag not in taken_up
+    ]
+    return attrs.evolve(harness, ledger=ledger.replace(*heirs, *fresh))
+
+
+def _same_ends(record: TagRecord, wire: Wire) -> bool:
+    return record.lamp_end == wire.lamp_end.ref and record.controller_end == wire.controller_end.ref
+
+
+def _what_changed(record: TagRecord, wire: Wire) -> str:
+    if record.controller_end != wire.controller_end.ref:
+        return f"{record.controller_end or 'no pin'} is now {wire.controller_end.ref or 'no pin'}"
+    return f"{record.lamp_end} is now {wire.lamp_end.ref}"
+
+
+def _bound(harness: Harness, record: TagRecord, wire: Wire) -> TagRecord:
+    return attrs.evolve(
+        record,
+        lamp_end=wire.lamp_end.ref,
+        controller_end=wire.controller_end.ref,
+        meaning=_cut_words(wire_words(harness, wire)),
+    )
+
+
+def _cut_words(words: str) -> str:
+    return words if len(words) <= 250 else words[:249] + "\u2026"
+
+
+def _inherits(new: TagRecord, old: TagRecord) -> bool:
+    """Whether a new wire took the place of an old one: the same wire, or one that shares an end of it."""
+    new_chain, old_chain = new.wire.partition(".")[0], old.wire.partition(".")[0]
+    if new_chain == old_chain:
+        return True
+    ends = {old.lamp_end, old.controller_end} - {""}
+    return old_chain[-1] == new_chain[-1] and bool(ends & {new.lamp_end, new.controller_end})
+
+
+def _new(harness: Harness, wires: list[Wire]) -> tuple[str, ...]:
+    taken = [record.tag for record in harness.ledger]
+    if harness.settings.tag_scheme is TagScheme.CODE:
+        return new_tags(taken, len(wires))
+    tags: list[str] = []
+    for wire in wires:
+        tags += new_numbers([*taken, *tags], wire.output, 1)
+    return tuple(tags)
+
+
+def tag_of(harness: Harness, wire: Wire) -> str:
+    """The tag of a wire, or an empty string before the harness is settled."""
+    record = harness.ledger.live().get(wire.key)
+    return record.tag if record else ""

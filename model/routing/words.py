@@ -1,0 +1,57 @@
+"""A wire and its ends in words, as the screen, the labels and the papers say them."""
+
+from __future__ import annotations
+
+from model.harness import Harness, Polarity
+from model.routing.wires import End, EndKind, Wire
+from model.standards.colours import COLOURS
+
+
+def pin_words(harness: Harness, ref: str) -> str:
+    """ "output 5, pin A5" or "common pin A7" for a pin reference "A.5"; "no pin" for an empty one."""
+    if not ref:
+        return "no pin yet"
+    block, _, pin = ref.rpartition(".")
+    for owner, output in harness.controller.outputs():
+        if owner.name == block and output.pin == pin:
+            return f"output {output.number}, pin {block}{pin}"
+    return f"common pin {block}{pin}"
+
+
+def place_name(harness: Harness, waypoint_id: str | None) -> str:
+    """The name of a waypoint, or an empty string."""
+    point = harness.find_waypoint(waypoint_id)
+    return point.name if point else ""
+
+
+def end_words(harness: Harness, end: End, polarity: Polarity) -> str:
+    """One end in words: "Indicator front left minus", "joint J3 at cab floor", "plug P1 contact 4", "output 5, pin A5"."""
+    if end.kind is EndKind.LAMP:
+        lamp = harness.find_lamp(end.ref)
+        return f"{lamp.name if lamp else end.ref} {polarity.word}"
+    if end.kind is EndKind.JOINT:
+        return f"joint {end.ref} at {place_name(harness, end.at) or 'no place'}"
+    if end.kind is EndKind.PLUG:
+        plug, _, contact = end.ref.rpartition(".")
+        return f"plug {plug} contact {contact}"
+    return pin_words(harness, end.ref)
+
+
+def wire_words(harness: Harness, wire: Wire) -> str:
+    """Both ends in words: "Indicator front left minus to joint J3 at cab floor"."""
+    lamp_side = end_words(harness, wire.lamp_end, wire.polarity)
+    return f"{lamp_side} to {end_words(harness, wire.controller_end, wire.polarity)}"
+
+
+def net_words(harness: Harness, output: int | None) -> str:
+    """ "common" or "output 5 (indicators left)"."""
+    if output is None:
+        return "common"
+    found = harness.controller.find_output(output)
+    function = found[1].function if found else ""
+    return f"output {output} ({function})" if function else f"output {output}"
+
+
+def colour_words(code: str) -> str:
+    """The name of an IEC 60757 colour code."""
+    return COLOURS[code].name if code in COLOURS else code
