@@ -1,0 +1,1 @@
+"""The terminal shell of loomtag: commands, the app and its screens."""

@@ -1,0 +1,204 @@
+"""The app: its eight screens, the keys that work everywhere, and the open session."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import signal
+from collections.abc import Callable, Iterable
+from typing import ClassVar, cast
+
+import attrs
+from textual.app import App, SystemCommand
+from textual.binding import Binding
+from textual.screen import Screen
+
+from harness_tui.screens.room import Room
+from harness_tui.session import Session
+from model.errors import LoomError
+
+
+@attrs.frozen(kw_only=True)
+class Door:
+    """How one of the screens is reached."""
+
+    name: str
+    word: str
+    key: str
+    field_key: str
+
+
+DOORS = tuple(
+    Door(name=word.lower(), word=word, key=key, field_key=field_key)
+    for word, key, field_key in (
+        ("Lamps", "1", "f2"),
+        ("Routes", "2", "f3"),
+        ("Outputs", "3", "f4"),
+        ("Walk", "4", "f5"),
+        ("Bench", "5", "f6"),
+        ("Labels", "6", "f7"),
+        ("Find", "7", "f8"),
+        ("Papers", "8", "f9"),
+        ("Setup", "0", "f10"),
+    )
+)
+
+
+def _maker(door: Door) -> Callable[[], Screen[object]]:
+    def make() -> Screen[object]:
+        # A screen's module is read when it is first gone to: the first screen comes up sooner.
+        module = importlib.import_module(f"harness_tui.screens.{door.name}")
+        return cast("Screen[object]", getattr(module, f"{door.word}Screen")())
+
+    return make
+
+
+class LoomApp(App[int]):
+    """loomtag with one project open, or at the welcome screen where `session` is None."""
+
+    TITLE = "loomtag"
+    CSS_PATH = "app.tcss"
+    SCREENS: ClassVar = {door.name: _maker(door) for door in DOORS}
+    BINDINGS: ClassVar = [
+        *(
+            Binding(f"{door.key},{door.field_key}", f"go('{door.name}')", door.word, show=False, id=f"go.{door.name}")
+            for door in DOORS
+        ),
+        Binding("slash", "find", "find", show=False, id="find"),
+        Binding("exclamation_mark", "findings", "findings", show=False, id="findings"),
+        Binding("u", "undo", "undo", show=False, id="undo"),
+        Binding("U", "redo", "redo", show=False, id="redo"),
+        Binding("question_mark,f1", "help", "help", show=True, key_display="?", id="help"),
+        Binding("escape", "back", "back", show=False, id="back"),
+        Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
+    ]
+
+    def __init__(self, session: Session | None = None, *, room: str = "") -> None:
+        super().__init__()
+        self._session = session
+        self.first_room = room
+        self._trail: list[str] = []
+
+    @property
+    def session(self) -> Session:
+        """The open project."""
+        if self._session is None:
+            raise RuntimeError("no project is open")
+        return self._session
+
+    def on_mount(self) -> None:
+        self.theme = "ansi-dark"
+        for name in ("SIGHUP", "SIGTERM"):
+            if hasattr(signal, name) and os.name == "posix":
+                # Each accepted step is on disk already: leaving tidily is all there is to do.
+                self._loop_signal(getattr(signal, name))
+        if self._session is None:
+            from harness_tui.screens.welcome import WelcomeScreen
+
+            self.push_screen(WelcomeScreen())
+        else:
+            self.enter(self._session)
+
+    def _loop_signal(self, number: int) -> None:
+        import asyncio
+
+        try:
+            asyncio.get_running_loop().add_signal_handler(number, self.exit, 0)
+        except (NotImplementedError, RuntimeError, ValueError):
+            pass  # not the main thread, as under a test, or no such signals here
+
+    def enter(self, session: Session) -> None:
+        """Open a project: go to the screen its state asks for."""
+        self._session = session
+        first = self.first_room or "lamps"
+        self._trail = [first]
+        while len(self.screen_stack) > 1:
+            self.pop_screen()
+        self.push_screen(first)
+
+    @property
+    def room(self) -> Room | None:
+        """The screen of the eight that is up, None at the welcome screen."""
+        return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Room)), None)
+
+    def action_go(self, name: str, ref: str = "") -> None:
+        """Go to one of the screens; `ref` puts the cursor there."""
+        if self._session is None or self.room is None:
+            return
+        while self.screen_stack and not isinstance(self.screen, Room):
+            self.pop_screen()
+        if not self._trail or self._trail[-1] != name:
+            self._trail.append(name)
+            del self._trail[:-20]
+            self.switch_screen(name)
+        if ref:
+            self.call_later(lambda: self.room.go_to(ref) if self.room else None)
+
+    def action_back(self) -> None:
+        """One step back: to the screen before."""
+        if len(self._trail) > 1:
+            self._trail.pop()
+            self.switch_screen(self._trail[-1])
+
+    def action_find(self) -> None:
+        """Go to Find with an empty line to type in."""
+        self.action_go("find", "ask")
+
+    def action_findings(self) -> None:
+        """List the findings."""
+        if self._session is not None:
+            from harness_tui.screens.findings import FindingsScreen
+
+            self.push_screen(FindingsScreen())
+
+    def action_help(self) -> None:
+        """Explain the screen and the focused widget."""
+        from harness_tui.screens.help import HelpScreen
+
+        room = self.room
+        if room is not None and not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(room))
+
+    def action_undo(self) -> None:
+        """Go one edit back."""
+        self._travel(lambda: self.session.undo(), "Undone", "Nothing to undo.")
+
+    def action_redo(self) -> None:
+        """Go one edit forward."""
+        self._travel(lambda: self.session.redo(), "Done again", "Nothing to do again.")
+
+    def _travel(self, step: Callable[[], str], said: str, nothing: str) -> None:
+        room = self.room
+        if self._session is None or room is None:
+            return
+        try:
+            words = step()
+        except LoomError as error:
+            room.say(error.message(), "error")
+            return
+        room.redraw()
+        room.say(f"{said}: {words}." if words else nothing)
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """The palette: every screen and every action that works now."""
+        if self._session is None:
+            yield SystemCommand("Quit", "Leave loomtag", self.action_quit)
+            return
+        for door in DOORS:
+            yield SystemCommand(door.word, f"Go to {door.word} ({door.key}, {door.field_key.upper()})", lambda d=door: self.action_go(d.name))
+        yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)
+        yield SystemCommand("Findings", "What the checks found (!)", self.action_findings)
+        yield SystemCommand("Undo", "Take back the last step (u)", self.action_undo)
+        yield SystemCommand("Redo", "Do it again (U)", self.action_redo)
+        yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
+        yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
+        room = self.room
+        if room is not None:
+            for binding in room.BINDINGS:
+                if isinstance(binding, Binding) and binding.description:
+                    action = binding.action
+                    yield SystemCommand(
+                        f"{room.WORD}: {binding.description}",
+                        binding.tooltip or f"Key {binding.key}",
+                        lambda a=action, r=room: r.call_later(r.run_action, a),
+                    )

@@ -1,0 +1,272 @@
+"""The command `loomtag`: opens the screens, and every look-up, check and export as a plain command.
+
+Data goes to standard output, talk to standard error. Exit codes: 0 fine, 1 something was found (findings, or nothing by
+that tag), 2 wrong usage or a file that can't be used.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from model.errors import LoomError
+
+if TYPE_CHECKING:
+    from harness_tui.session import Session
+    from model.harness import Harness
+
+FINE, FOUND, UNUSABLE = 0, 1, 2
+
+PLAIN = "check, find, labels, electrics, plan, cuts, import, export"
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit code. What the core refuses is said on standard error."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    parser, names = _parser()
+    if words and not words[0].startswith("-") and words[0] not in names:
+        words.insert(0, "open")
+    args = parser.parse_args(words)
+    try:
+        code: int = args.run(args)
+    except LoomError as error:
+        _talk(error.message())
+        return UNUSABLE
+    except BrokenPipeError:
+        # The reader of a pipe has gone (as `head` does): nothing is wrong, and nothing more can be said.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FINE
+    return code
+
+
+def _talk(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
+    parser = argparse.ArgumentParser(
+        prog="loomtag",
+        description="Plan, mark, build and later trace the lamp wiring of a scale model.",
+        epilog="loomtag FILE opens a project; loomtag alone asks which. Exit codes: 0 fine, 1 findings, 2 wrong usage or file.",
+    )
+    parser.add_argument("--version", action="version", version=f"loomtag {_version()}")
+    parser.set_defaults(run=_welcome)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def command(name: str, run: Callable[[argparse.Namespace], int], help: str) -> argparse.ArgumentParser:
+        added = commands.add_parser(name, help=help, description=help)
+        added.set_defaults(run=run)
+        return added
+
+    def with_file(name: str, run: Callable[[argparse.Namespace], int], help: str) -> argparse.ArgumentParser:
+        added = command(name, run, help)
+        added.add_argument("file", type=Path, help="the project file")
+        return added
+
+    with_file("open", _open, "open a project in the terminal")
+    new = with_file("new", _new, "make a new project file")
+    new.add_argument("--name", help="what the model is called; asked for in a terminal")
+    new.add_argument("--code", help="two or three letters or digits that stand on every label")
+    demo = command("demo", _demo, "open a private copy of a demo project")
+    demo.add_argument("name", nargs="?", default="gritter", help="gritter, tug or lighthouse")
+    load = with_file("import", _import, "add the lamps of a CSV list to a project; all of them or none")
+    load.add_argument("lamps", type=Path, help="the list; columns as `loomtag export` writes them")
+    load.add_argument("--create-waypoints", action="store_true", help="add waypoints the list names and the project lacks")
+    with_file("export", _export, "print the lamp list as CSV")
+    with_file("check", _check, "print the findings, worst first")
+    find = with_file("find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place")
+    find.add_argument("asked", nargs="+", help="what to look up")
+    labels = command("labels", _labels, "render the labels of both ends of every wire: one PDF and a PNG each")
+    labels.add_argument("file", type=Path, nargs="?", help="the project file")
+    labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else sleeve tape by wire")
+    labels.add_argument("--out", type=Path, default=Path("labels"), help="folder to write to (default: labels)")
+    labels.add_argument("--start", type=int, default=1, metavar="N", help="first free label of a part-used sheet")
+    labels.add_argument("--list", action="store_true", help="list the stocks")
+    electrics = with_file("electrics", _electrics, "print every lamp's resistor and current")
+    electrics.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
+    with_file("plan", _plan, "print the merge plans side by side")
+    with_file("cuts", _cuts, "print the cut list")
+    return parser, frozenset(commands.choices)
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("loomtag")
+    except PackageNotFoundError:
+        return "(not installed)"
+
+
+# --- screens ---------------------------------------------------------------------------------------------------------
+
+
+def _run_app(session: Session | None, room: str = "") -> int:
+    from harness_tui.app import LoomApp
+
+    app = LoomApp(session, room=room)
+    result = app.run()
+    if app.return_code:
+        return UNUSABLE
+    return result or FINE
+
+
+def _no_terminal() -> bool:
+    """Say so where there is no terminal to draw on; True if there is none."""
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        return False
+    _talk(f"loomtag: the screens need a terminal. Plain commands work without one: {PLAIN}. See loomtag --help.")
+    return True
+
+
+def _welcome(args: argparse.Namespace) -> int:
+    return UNUSABLE if _no_terminal() else _run_app(None)
+
+
+def _open(args: argparse.Namespace) -> int:
+    from harness_tui.projects import open_project
+
+    if _no_terminal():
+        return UNUSABLE
+    return _run_app(open_project(args.file))
+
+
+def _new(args: argparse.Namespace) -> int:
+    from harness_tui.projects import new_project
+
+    name = args.name or args.file.stem.replace("_", " ").replace("-", " ").strip().capitalize() or "New model"
+    code = args.code.upper() if args.code else code_from(name)
+    from model.editing import new_harness
+
+    session = new_project(args.file, new_harness(name, code))
+    _talk(f"Made {args.file}: {name}, code {code}.")
+    if args.name or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return FINE
+    return _run_app(session, "setup")
+
+
+def code_from(name: str) -> str:
+    """Three letters or digits for a project's name: the first and the consonants that follow, as GRT for Gritter."""
+    signs = re.sub(r"[^A-Z0-9]", "", name.upper())
+    code = (signs[:1] + re.sub(r"[AEIOU]", "", signs[1:]))[:3]
+    return (code + signs[1:] + "XXX")[:3] if len(code) < 3 else code
+
+
+def _demo(args: argparse.Namespace) -> int:
+    from harness_tui.examples import names
+    from harness_tui.projects import open_demo
+
+    if args.name not in names():
+        _talk(f"loomtag: there is no demo {args.name!r}. There are: {', '.join(names())}.")
+        return UNUSABLE
+    if _no_terminal():
+        return UNUSABLE
+    return _run_app(open_demo(args.name))
+
+
+# --- plain commands --------------------------------------------------------------------------------------------------
+
+
+def _read(path: Path) -> Harness:
+    from model.routing.allot import settle
+    from model.store import load
+
+    return settle(load(path))
+
+
+def _import(args: argparse.Namespace) -> int:
+    from harness_tui.projects import open_project
+    from model.lamp_list import read_lamps
+    from model.store.disk import decoded, read_bytes
+
+    text = decoded(read_bytes(args.lamps), args.lamps.name)
+    session = open_project(args.file)
+    if session.read_only:
+        _talk(f"{args.file}: {session.read_only}")
+        return UNUSABLE
+    known = len(session.harness.lamps)
+    session.apply(
+        lambda harness: read_lamps(text, harness, args.lamps.name, create_waypoints=args.create_waypoints),
+        f"import {args.lamps.name}",
+    )
+    if session.unsaved:
+        _talk(session.unsaved)
+        return UNUSABLE
+    _talk(f"Added {len(session.harness.lamps) - known} lamps to {args.file}.")
+    return FINE
+
+
+def _export(args: argparse.Namespace) -> int:
+    from model.lamp_list import write_lamps
+
+    sys.stdout.write(write_lamps(_read(args.file)))
+    return FINE
+
+
+def _check(args: argparse.Namespace) -> int:
+    from model.checks import check
+
+    findings = check(_read(args.file))
+    for finding in findings:
+        limit = f" ({finding.limit})" if finding.limit else ""
+        print(f"{finding.severity.name.lower():<8} {finding.subject}: {finding.found}{limit}. {finding.remedy}".rstrip())
+    worse = sum(finding.severity > 1 for finding in findings)
+    _talk(f"{len(findings)} findings, {worse} of them to mend." if findings else "No findings.")
+    return FOUND if worse else FINE
+
+
+def _labels(args: argparse.Namespace) -> int:
+    from model.labels.stock import load_stocks
+
+    stocks = load_stocks()
+    if args.list:
+        for stock in stocks.values():
+            print(f"{stock.name:<16} {stock.title}")
+        return FINE
+    if args.file is None:
+        _talk("loomtag labels: which project? loomtag labels FILE --stock NAME --out DIR")
+        return UNUSABLE
+    from harness_tui.printing import write_labels
+
+    written = write_labels(_read(args.file), stocks, args.stock or "", args.out, start=args.start)
+    for path in written.files:
+        print(path)
+    for problem in written.problems:
+        _talk(f"{problem.subject}: {problem.found} ({problem.limit}). {problem.remedy}")
+    _talk(f"{written.labels} labels. Print the PDF at 100 %, without fitting it to the page.")
+    return FOUND if written.problems else FINE
+
+
+def _find(args: argparse.Namespace) -> int:
+    from model.tracing.find import find, find_text
+
+    found = find(_read(args.file), " ".join(args.asked))
+    print("\n".join(find_text(found)))
+    return FINE if found.answers else FOUND
+
+
+def _electrics(args: argparse.Namespace) -> int:
+    from model.papers.electrics_table import electrics_csv, electrics_text
+
+    harness = _read(args.file)
+    sys.stdout.write(electrics_csv(harness) if args.csv else electrics_text(harness))
+    return FINE
+
+
+def _plan(args: argparse.Namespace) -> int:
+    from model.papers.plan_table import plan_text
+
+    sys.stdout.write(plan_text(_read(args.file)))
+    return FINE
+
+
+def _cuts(args: argparse.Namespace) -> int:
+    from model.papers.cut_list import cuts_text
+
+    sys.stdout.write(cuts_text(_read(args.file)))
+    return FINE

@@ -1,0 +1,320 @@
+"""Lamps: the list, and the lamp under the cursor with every field of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+import attrs
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room
+from harness_tui.session import Edit
+from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.electrics import lamp_lines
+from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.table import ThingTable
+from model import editing
+from model.electrics.lamps import lamp_current
+from model.errors import BadValue, LoomError
+from model.harness import Build, Hand, Harness, Lamp
+from model.lamp_guess import guess_fields
+from model.standards.functions import FUNCTIONS
+from model.standards.leds import LED_COLOURS, LED_SIZES
+from model.values import parse_number
+
+
+@attrs.frozen
+class _Figure:
+    """A field of the form that holds a number."""
+
+    key: str
+    label: str
+    unit: str
+    help: str
+
+
+_FIGURES = (
+    _Figure("current_ma", "current mA", "mA", "wanted current; empty takes the usual one of its size"),
+    _Figure("spur_mm", "from there mm", "mm", "how far the lamp sits from its waypoint"),
+    _Figure("measured_mm", "measured mm", "mm", "whole run to the controller, if you measured it with a string"),
+    _Figure("rated_v", "rated V", "V", "for a ready-wired lamp: the volts it is made for"),
+    _Figure("rated_ma", "rated mA", "mA", "for a ready-wired lamp: its current at rated volts, if known"),
+    _Figure("lead_mm", "own lead mm", "mm", "length of the leads a ready-wired lamp comes with"),
+    _Figure("vf_v", "LED volts", "V", "forward voltage; empty takes the table's for the colour"),
+    _Figure("max_ma", "LED max mA", "mA", "the data sheet's limit; empty takes the usual one of its size"),
+    _Figure("resistor_ohm", "resistor ohm", "ohm", "fitted resistor; empty takes what is worked out"),
+)
+
+
+def _number_text(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"
+
+
+class LampsScreen(Room):
+    """The list of lamps and a form for the one under the cursor."""
+
+    WORD = "Lamps"
+    CSS_PATH = "lamps.tcss"
+    HELP = (
+        "List every lamp: what it is for, where it sits, its LED, its output. Type a name such as "
+        '"Indicator front left": function, colour and side are filled in from it. '
+        "Mirror makes the lamp of the other side."
+    )
+    BINDINGS: ClassVar = [
+        Binding("a", "add", "add", id="lamps.add"),
+        Binding("c", "copy", "copy", id="lamps.copy"),
+        Binding("m", "mirror", "mirror", tooltip="add the lamp of the other side", id="lamps.mirror"),
+        Binding("d,delete", "delete", "delete", id="lamps.delete"),
+        Binding("e", "edit", "edit (Enter)", id="lamps.edit"),
+        Binding("w", "walk", "walk it", tooltip="plan this lamp's run", id="lamps.walk"),
+        Binding("K", "move(-1)", "up", show=False, tooltip="move the lamp up the list", id="lamps.up"),
+        Binding("J", "move(1)", "down", show=False, tooltip="move the lamp down the list", id="lamps.down"),
+    ]
+
+    def compose_body(self) -> ComposeResult:
+        yield ThingTable((("", 1), ("lamp", 27), ("LED", 14), ("output", 11), ("place", 15)), id="lamps")
+        yield Static(
+            "No lamps yet.\n\nPress a and type the first one's name, for example  Headlamp left\n"
+            "or leave and import a list:  loomtag import FILE lamps.csv",
+            id="empty",
+            markup=False,
+        )
+        yield Static("", id="about", markup=False)
+        yield Form(id="lamp")
+
+    def on_mount(self) -> None:
+        form = self.query_one(Form)
+        form.accept = self._accept
+        form.on_error = lambda text: self.say(text, "error")
+        self.query_one(ThingTable).focus()
+
+    # --- drawing ---
+
+    def show_harness(self) -> None:
+        harness = self.session.harness
+        self.query_one("#empty").display = not harness.lamps
+        table = self.query_one(ThingTable)
+        table.display = bool(harness.lamps)
+        self.query_one("#lamp").display = bool(harness.lamps)
+        table.fill([(lamp.id, self._cells(harness, lamp)) for lamp in harness.lamps])
+        self._show_lamp()
+
+    def _cells(self, harness: Harness, lamp: Lamp) -> tuple[str, ...]:
+        mark = "\u2713" if lamp.run else "-" if lamp.id in harness.progress.skipped else " "
+        point = harness.find_waypoint(lamp.at)
+        place = point.name if point else f"{lamp.measured_mm:g} mm" if lamp.measured_mm else "?"
+        found = harness.controller.find_output(lamp.output)
+        output = f"{lamp.output} {found[1].function}".strip() if found else "?"
+        led = f"{lamp.colour} {lamp.size}" if lamp.build is Build.BARE else f"{lamp.colour} {lamp.rated_v:g} V"
+        return (mark, clip(lamp.name, 27), clip(led, 14), clip(output, 11), clip(place, 15))
+
+    def where(self) -> str:
+        lamps = self.session.harness.lamps
+        return f"Lamps {len(lamps)}, {sum(lamp.run is not None for lamp in lamps)} walked"
+
+    def _lamp(self) -> Lamp | None:
+        return self.session.harness.find_lamp(self.query_one(ThingTable).here)
+
+    def _show_lamp(self) -> None:
+        lamp = self._lamp()
+        about = self.query_one("#about", Static)
+        if lamp is None:
+            about.update("")
+            return
+        harness = self.session.harness
+        self.query_one(Form).show(_fields(harness, lamp))
+        lines = lamp_lines(harness, lamp, lamp_current(harness, lamp), width=self.app.size.width - 2)
+        about.update(Content("\n").join(lines))
+
+    @on(DataTable.RowHighlighted)
+    def _moved(self) -> None:
+        form = self.query_one(Form)
+        if not form.has_cursor:
+            self._show_lamp()
+
+    # --- editing ---
+
+    def _accept(self, key: str, text: str) -> str:
+        lamp = self._lamp()
+        if lamp is None:
+            return "There is no lamp here."
+        try:
+            edit = _edit_of(self.session.harness, lamp, key, text)
+            self.session.apply(edit, f"{lamp.name}: {key.replace('_', ' ')}")
+        except LoomError as error:
+            return error.message()
+        self.redraw()
+        self.say(self.session.unsaved, "error")
+        return ""
+
+    @on(Form.Left)
+    def _form_left(self) -> None:
+        self.query_one(ThingTable).focus()
+        self.redraw()
+
+    @on(DataTable.RowSelected)
+    def _row_chosen(self) -> None:
+        self.action_edit()
+
+    def action_edit(self) -> None:
+        """Go into the fields of the lamp."""
+        if self._lamp() is not None:
+            self.query_one(Form).start("name")
+
+    def action_add(self) -> None:
+        """Ask for a name and add the lamp."""
+        self.app.push_screen(Ask("Name of the new lamp", more="For example  Indicator front left"), self._add)
+
+    def _add(self, name: str | None) -> None:
+        if not name or not name.strip():
+            return
+        name = " ".join(name.split())
+        before = self.session.harness
+        fields = guess_fields(name)
+        last = self._lamp() or (before.lamps[-1] if before.lamps else None)
+        if last is not None:
+            fields.setdefault("size", last.size)
+        if self.edit(lambda harness: editing.add_lamp(harness, name, **fields), f"add {name}"):
+            self.query_one(ThingTable).go_to(self.session.harness.lamps[-1].id)
+            self._show_lamp()
+            self.query_one(Form).start("function" if "function" not in fields else "at")
+
+    def _with_lamp(self, edit: Callable[[Harness, str], Harness], words: str) -> str | None:
+        """Apply an edit to the lamp under the cursor; the id of the lamp it added, "" for none, None if refused."""
+        lamp = self._lamp()
+        if lamp is None:
+            self.say("There is no lamp here. Press a to add one.")
+            return None
+        known = {one.id for one in self.session.harness.lamps}
+        if not self.edit(lambda harness: edit(harness, lamp.id), f"{words} {lamp.name}"):
+            return None
+        return next((one.id for one in self.session.harness.lamps if one.id not in known), "")
+
+    def action_copy(self) -> None:
+        """Add a copy of the lamp."""
+        added = self._with_lamp(editing.copy_lamp, "copy")
+        if added:
+            self.query_one(ThingTable).go_to(added)
+            self._show_lamp()
+            self.query_one(Form).start("name")
+
+    def action_mirror(self) -> None:
+        """Add the lamp of the other side."""
+        added = self._with_lamp(editing.mirror_lamp, "mirror")
+        if added:
+            self.query_one(ThingTable).go_to(added)
+            self._show_lamp()
+            lamp = self.session.harness.lamp(added)
+            self.say(f"Added {lamp.name}." + ("" if lamp.output else " It wants an output of its own."))
+
+    def action_delete(self) -> None:
+        """Take the lamp away."""
+        lamp = self._lamp()
+        if self._with_lamp(editing.remove_lamp, "delete") is not None and lamp is not None:
+            self.say(f"Deleted {lamp.name}. u brings it back.")
+
+    def action_move(self, step: int) -> None:
+        """Move the lamp in the list."""
+        self._with_lamp(lambda harness, lamp_id: editing.move_lamp(harness, lamp_id, step), "move")
+
+    def action_walk(self) -> None:
+        """Go to the walk at this lamp."""
+        lamp = self._lamp()
+        if lamp is not None:
+            self.loom.action_go("walk", lamp.id)
+
+    def go_to(self, ref: str) -> None:
+        if self.query_one(ThingTable).go_to(ref):
+            self.query_one(ThingTable).focus()
+            self._show_lamp()
+
+
+def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
+    point = harness.find_waypoint(lamp.at)
+    outputs = tuple(f"{output.number} {output.function}".strip() for _, output in harness.controller.outputs())
+    found = harness.controller.find_output(lamp.output)
+    fields = {
+        "name": Field(key="name", label="name", text=lamp.name, help="what you call it; it stands on labels and papers"),
+        "function": Field(
+            key="function", label="function", text=lamp.function, choices=tuple(FUNCTIONS), free=True, help="what it is for"
+        ),
+        "at": Field(
+            key="at",
+            label="waypoint",
+            text=point.name if point else "",
+            choices=tuple(one.name for one in harness.waypoints),
+            free=True,
+            help="the named place it sits at; a new name adds a waypoint",
+        ),
+        "output": Field(
+            key="output",
+            label="output",
+            text=f"{lamp.output} {found[1].function}".strip() if found else "",
+            choices=outputs,
+            help="its number",
+        ),
+        "colour": Field(key="colour", label="LED colour", text=lamp.colour, choices=tuple(LED_COLOURS)),
+        "size": Field(key="size", label="LED size", text=lamp.size, choices=tuple(LED_SIZES)),
+        "hand": Field(key="hand", label="side", text=lamp.hand or "none", choices=("none", "left", "right")),
+        "place": Field(key="place", label="place note", text=lamp.place, help="where exactly, in your words"),
+        "build": Field(key="build", label="build", text=lamp.build, choices=tuple(Build), help="bare LED, or wired for some volts"),
+    }
+    figures = {
+        figure.key: Field(key=figure.key, label=figure.label, text=_number_text(getattr(lamp, figure.key)), help=figure.help)
+        for figure in _FIGURES
+    }
+    bare = ("resistor_ohm", "vf_v", "max_ma")
+    wired = ("rated_v", "rated_ma", "lead_mm")
+    last = wired if lamp.build is Build.WIRED else bare
+    order = ("name", "function", "at", "spur_mm", "output", "hand", "colour", "size", "build", "current_ma", "measured_mm")
+    all_fields = {**fields, **figures}
+    return [all_fields[key] for key in (*order, *last, "place")]
+
+
+def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
+    """The edit that a typed field means."""
+    if key == "at":
+        return _place_edit(harness, lamp, text)
+    value: Any = text
+    if key == "output":
+        digits = text.split(" ")[0]
+        if digits and not digits.isdigit():
+            raise BadValue(f"lamp {lamp.name}: output", text, limit="an output's number")
+        value = int(digits) if digits else None
+    elif key == "hand":
+        value = Hand("" if text in ("none", "") else text)
+    elif key == "build":
+        value = Build(text) if text in tuple(Build) else text
+        if value is Build.WIRED and lamp.rated_v is None:
+            # The volts it is made for must stand with it; the supply's are the likely ones, and are shown to be changed.
+            from model.electrics.supply import volts
+
+            nominal = round(volts(harness.supply).nominal_v, 1)
+            return lambda h: editing.edit_lamp(h, lamp.id, build=Build.WIRED, rated_v=nominal)
+    elif key not in ("name", "function", "colour", "size", "place"):
+        figure = next(one for one in _FIGURES if one.key == key)
+        value = parse_number(text, f"lamp {lamp.name}: {figure.label}", figure.unit)
+        if value is None and key in ("spur_mm", "lead_mm"):
+            value = 0.0
+    return lambda h: editing.edit_lamp(h, lamp.id, **{key: value})
+
+
+def _place_edit(harness: Harness, lamp: Lamp, text: str) -> Edit:
+    name = " ".join(text.split())
+    if not name:
+        return lambda h: editing.edit_lamp(h, lamp.id, at=None)
+    point = next((one for one in harness.waypoints if one.name.lower() == name.lower()), None)
+    if point is not None:
+        return lambda h: editing.edit_lamp(h, lamp.id, at=point.id)
+
+    def add_and_place(h: Harness) -> Harness:
+        h = editing.add_waypoint(h, name)
+        return editing.edit_lamp(h, lamp.id, at=h.waypoints[-1].id)
+
+    return add_and_place

@@ -1,0 +1,105 @@
+"""The base of the eight screens: head line, body, speaking line, keys; drawn anew when the harness changes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import Screen
+from textual.widgets import Footer
+
+from harness_tui.session import Edit, Session
+from harness_tui.widgets.lines import HeadLine, SayLine
+from model.errors import LoomError
+
+if TYPE_CHECKING:
+    from harness_tui.app import LoomApp
+
+
+class Foot(Vertical):
+    """What stands at the bottom: the speaking line over the keys that work now."""
+
+    DEFAULT_CSS = """
+    Foot { dock: bottom; height: auto; }
+    Foot Footer { dock: none; }
+    Foot FooterKey { margin-right: 2; }
+    """
+
+
+class Room(Screen[None]):
+    """One of the eight screens.
+
+    A subclass gives `WORD` (its name in the head line), `compose_body`, and `show_harness`, which draws the session's harness
+    and is called whenever the screen comes up or the harness has changed.
+    """
+
+    WORD = ""
+    HELP = ""
+
+    def compose(self) -> ComposeResult:
+        yield HeadLine()
+        yield from self.compose_body()
+        with Foot():
+            yield SayLine()
+            yield Footer(compact=True, show_command_palette=False)
+
+    def compose_body(self) -> ComposeResult:
+        """The widgets between head and foot."""
+        yield from ()
+
+    def show_harness(self) -> None:
+        """Draw the session's harness."""
+
+    def where(self) -> str:
+        """The screen's name and place for the head line, as "Walk 12 of 31"."""
+        return self.WORD
+
+    def go_to(self, ref: str) -> None:
+        """Put the cursor on what `ref` names, as a finding asks."""
+
+    @property
+    def loom(self) -> LoomApp:
+        """The app, by its own type."""
+        return cast("LoomApp", self.app)
+
+    @property
+    def session(self) -> Session:
+        """The open project."""
+        return self.loom.session
+
+    def on_screen_resume(self) -> None:
+        self.redraw()
+
+    def on_resize(self) -> None:
+        if self.is_mounted and self.is_current:
+            self.redraw()
+
+    def redraw(self) -> None:
+        """Draw the harness and the head line."""
+        if not self.query(HeadLine):
+            return
+        self.show_harness()
+        self.tell_head()
+
+    def tell_head(self) -> None:
+        """Draw the head line."""
+        self.query_one(HeadLine).tell(self.session, self.where())
+
+    def say(self, text: str, kind: str = "") -> None:
+        """Say something in the speaking line."""
+        self.query_one(SayLine).say(text, kind)
+
+    def edit(self, edit: Edit, words: str) -> bool:
+        """Make an edit and draw what came of it; what is wrong with it is said. True if it was made."""
+        try:
+            changed = self.session.apply(edit, words)
+        except LoomError as error:
+            self.say(error.message(), "error")
+            return False
+        if self.session.unsaved:
+            self.say(self.session.unsaved, "error")
+        elif changed:
+            self.say("")
+        self.redraw()
+        return True

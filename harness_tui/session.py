@@ -1,0 +1,124 @@
+"""One open project: the harness as it stands, undo, and saving. The only mutable thing in the program."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+
+import attrs
+
+from model.checks import check
+from model.errors import Conflict, LoomError
+from model.findings import Finding
+from model.harness import Harness
+from model.routing.allot import settle
+
+Edit = Callable[[Harness], Harness]
+Saver = Callable[[Harness], None]
+
+UNDO_STEPS = 500
+"""How many steps back are kept; each is one shared value, so memory is no concern."""
+
+
+def today() -> str:
+    """The day as YYYY-MM-DD, for histories and prints."""
+    return datetime.date.today().isoformat()
+
+
+@attrs.frozen(kw_only=True)
+class Step:
+    """One step that can be undone: the value before it and what it was, in words."""
+
+    before: Harness
+    words: str
+
+
+class Session:
+    """One open project.
+
+    `path` is its file, None for a harness that is only held in memory. Each accepted edit is written by `save`
+    before `apply` returns; when that fails the edit is kept here, `unsaved` says why, and the next edit tries again.
+    `read_only` holds the reason why nothing may be changed, or an empty string.
+    """
+
+    def __init__(self, harness: Harness, path: Path | None = None, *, save: Saver | None = None, read_only: str = "") -> None:
+        self.harness = settle(harness)
+        self.path = path
+        self.read_only = read_only
+        self.unsaved = ""
+        self._save = save
+        self._undo: list[Step] = []
+        self._redo: list[Step] = []
+        if self.harness is not harness and not read_only:
+            self._write()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the checks say of the harness now, worst first."""
+        return check(self.harness)
+
+    def apply(self, edit: Edit, words: str) -> bool:
+        """Make an edit, let follow what follows from it, save. True if anything changed.
+
+        Raises what the edit raises, with nothing changed, and Conflict on a project open for reading.
+        """
+        self._refuse_if_read_only()
+        before = self.harness
+        after = settle(edit(before))
+        if after is before:
+            return False
+        self.harness = after
+        self._undo.append(Step(before=before, words=words))
+        del self._undo[:-UNDO_STEPS]
+        self._redo.clear()
+        self._write()
+        return True
+
+    def remember(self, edit: Edit) -> None:
+        """Make and save a change that is not worth an undo step, such as where the walk stands."""
+        if self.read_only:
+            return
+        after = edit(self.harness)
+        if after is not self.harness:
+            self.harness = after
+            self._write()
+
+    def undo(self) -> str:
+        """Go one step back; returns what was undone, "" if there is nothing. Tags given meanwhile stay in the ledger."""
+        return self._travel(self._undo, self._redo)
+
+    def redo(self) -> str:
+        """Go forward again; returns what was done again, "" if there is nothing."""
+        return self._travel(self._redo, self._undo)
+
+    def _travel(self, back: list[Step], forth: list[Step]) -> str:
+        self._refuse_if_read_only()
+        if not back:
+            return ""
+        step = back.pop()
+        now = self.harness
+        forth.append(Step(before=now, words=step.words))
+        ledger = step.before.ledger.with_past(now.ledger)
+        self.harness = settle(attrs.evolve(step.before, ledger=ledger, progress=now.progress))
+        self._write()
+        return step.words
+
+    def retry_save(self) -> None:
+        """Try once more to write what could not be written."""
+        if self.unsaved:
+            self._write()
+
+    def _refuse_if_read_only(self) -> None:
+        if self.read_only:
+            raise Conflict("this project", self.read_only, remedy="Close the other session, or open a copy.")
+
+    def _write(self) -> None:
+        if self._save is None:
+            return
+        try:
+            self._save(self.harness)
+        except LoomError as error:
+            self.unsaved = error.message()
+        else:
+            self.unsaved = ""

@@ -1,0 +1,224 @@
+"""A form of one-line fields: Enter accepts and goes on, Escape leaves, nothing typed is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import attrs
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Grid, Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.suggester import SuggestFromList
+from textual.widgets import Input, Static
+
+Accept = Callable[[str, str], str]
+"""Takes a field's key and its text; returns what is wrong, or an empty string when it was accepted."""
+
+
+@attrs.frozen(kw_only=True)
+class Field:
+    """One field as it stands: `choices` are all that may be typed unless `free`."""
+
+    key: str
+    label: str
+    text: str = ""
+    choices: tuple[str, ...] = ()
+    free: bool = False
+    help: str = ""
+
+    def read(self, typed: str) -> str:
+        """The choice that `typed` means by its first letters, or `typed` itself where anything may stand."""
+        typed = typed.strip()
+        if not self.choices:
+            return typed
+        low = typed.lower()
+        for choice in self.choices:
+            if choice.lower() == low:
+                return choice
+        if self.free or not typed:
+            return typed
+        found = [choice for choice in self.choices if choice.lower().startswith(low)]
+        return found[0] if found else typed
+
+
+class FieldInput(Input):
+    """The editor of one field. Space on a complete choice goes to the next one."""
+
+    def __init__(self, field: Field) -> None:
+        suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
+        super().__init__(field.text, id=f"field-{field.key}", compact=True, suggester=suggester)
+        self.field = field
+
+    def show(self, field: Field) -> None:
+        """Take over another state of the field."""
+        if field.choices != self.field.choices:
+            self.suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
+        self.field = field
+        if self.value != field.text:
+            self.value = field.text
+
+    @property
+    def changed(self) -> bool:
+        """Whether something else stands here than was accepted."""
+        return self.value.strip() != self.field.text
+
+    async def _on_key(self, event: events.Key) -> None:
+        choices = self.field.choices
+        if event.key == "space" and self.value in choices:
+            self.value = choices[(choices.index(self.value) + 1) % len(choices)]
+            self.cursor_position = len(self.value)
+            event.stop()
+            event.prevent_default()
+            return
+        await super()._on_key(event)
+
+
+class Form(Vertical):
+    """Fields in two columns with a line of help for the one with the focus.
+
+    The owner sets `accept`, and calls `show` whenever the fields' values may have changed.
+    """
+
+    DEFAULT_CSS = """
+    Form { height: auto; }
+    Form Grid { grid-size: 4; grid-rows: 1; grid-columns: 13 1fr 13 1fr; height: auto; grid-gutter: 0 1; }
+    Form.-one Grid { grid-size: 2; grid-columns: 24 1fr; }
+    Form Static.label { color: $foreground; text-style: dim; height: 1; }
+    Form Static.label.now { text-style: bold; color: $accent; }
+    Form Input { height: 1; }
+    Form .help { height: auto; max-height: 2; text-style: dim; padding: 0 0; }
+    """
+
+    BINDINGS = [
+        Binding("escape", "leave", "back", id="form.leave"),
+        Binding("down", "move(1)", "next field", show=False, id="form.down"),
+        Binding("up", "move(-1)", "field before", show=False, id="form.up"),
+    ]
+
+    class Left(Message):
+        """The person leaves the form."""
+
+    def __init__(self, *, columns: int = 2, id: str | None = None) -> None:
+        super().__init__(id=id, classes="-one" if columns == 1 else None)
+        self.columns = columns
+        self.fields: tuple[Field, ...] = ()
+        self.accept: Accept = lambda key, text: ""
+        self.on_error: Callable[[str], None] = lambda text: None
+        self._accepting = False
+
+    def compose(self) -> ComposeResult:
+        yield Grid()
+        yield Static("", markup=False, classes="help")
+
+    def show(self, fields: Sequence[Field]) -> None:
+        """Draw the fields; those with the same keys keep the cursor and what is being typed."""
+        keys = [field.key for field in fields]
+        if keys == [field.key for field in self.fields] and len(self.query(FieldInput)) == len(keys):
+            for editor, field in zip(self.query(FieldInput), fields, strict=True):
+                if editor.has_focus and editor.changed:
+                    editor.field = attrs.evolve(field, text=editor.field.text)
+                else:
+                    editor.show(field)
+        else:
+            grid = self.query_one(Grid)
+            grid.remove_children()
+            for field in fields:
+                grid.mount(Static(field.label, markup=False, classes="label", id=f"label-{field.key}"), FieldInput(field))
+        self.fields = tuple(fields)
+
+    def start(self, key: str | None = None) -> None:
+        """Put the cursor in the first field, or in that of `key`."""
+
+        def focus() -> None:
+            editors = list(self.query(FieldInput))
+            wanted = [editor for editor in editors if editor.field.key == key] or editors
+            if wanted:
+                wanted[0].focus()
+
+        self.call_after_refresh(focus)
+
+    @property
+    def has_cursor(self) -> bool:
+        """Whether a field of the form has the focus."""
+        return any(editor.has_focus for editor in self.query(FieldInput))
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        editor = event.widget
+        if isinstance(editor, FieldInput):
+            for label in self.query("Static.label"):
+                label.set_class(label.id == f"label-{editor.field.key}", "now")
+            self._explain(editor.field)
+
+    def on_descendant_blur(self, event: events.DescendantBlur) -> None:
+        editor = event.widget
+        if isinstance(editor, FieldInput):
+            if editor.changed and not self._accepting:
+                self._take(editor, restore=True)
+            self.query_one(f"#label-{editor.field.key}").set_class(False, "now")
+            self.query_one(".help", Static).update(Content(""))
+
+    def _explain(self, field: Field) -> None:
+        words = field.help
+        if field.choices:
+            words = f"{words}  " if words else ""
+            words += ("space: next of  " if len(field.choices) > 1 else "") + " \u00b7 ".join(
+                choice or "(none)" for choice in field.choices
+            )
+        self.query_one(".help", Static).update(Content(words))
+
+    @on(Input.Submitted)
+    def _submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        editor = event.input
+        if isinstance(editor, FieldInput) and self._take(editor):
+            self._step(editor, 1)
+
+    def _take(self, editor: FieldInput, *, restore: bool = False) -> bool:
+        """Hand what was typed to the owner. What is refused stays to be mended, or with `restore` goes back."""
+        if not editor.changed:
+            return True
+        text = editor.field.read(editor.value)
+        self._accepting = True
+        try:
+            wrong = self.accept(editor.field.key, text)
+        finally:
+            self._accepting = False
+        if wrong:
+            self.on_error(wrong)
+            if restore:
+                editor.value = editor.field.text
+            return False
+        # The owner's redraw may have been held off this editor while it was being typed in.
+        now = next((field for field in self.fields if field.key == editor.field.key), editor.field)
+        editor.field = attrs.evolve(now, text=text)
+        if editor.value != text:
+            editor.value = text
+        return True
+
+    def _step(self, editor: FieldInput, step: int) -> None:
+        editors = list(self.query(FieldInput))
+        place = editors.index(editor) + step
+        if place >= len(editors):
+            self.post_message(self.Left())
+        elif place >= 0:
+            editors[place].focus()
+
+    def action_move(self, rows: int) -> None:
+        """Go a row up or down."""
+        focused = self.screen.focused
+        if isinstance(focused, FieldInput):
+            editors = list(self.query(FieldInput))
+            place = editors.index(focused) + rows * self.columns
+            if 0 <= place < len(editors) and self._take(focused):
+                editors[place].focus()
+
+    def action_leave(self) -> None:
+        """Accept what was typed and leave; what is refused is said, and put back on the second Escape."""
+        focused = self.screen.focused
+        if isinstance(focused, FieldInput) and not self._take(focused):
+            focused.value = focused.field.text
+            return
+        self.post_message(self.Left())

@@ -1,0 +1,86 @@
+"""The lines that stay: the head line of every screen and the line that speaks."""
+
+from __future__ import annotations
+
+from textual.content import Content
+from textual.widgets import Static
+
+from model.electrics.supply import volts
+from model.findings import Severity
+from model.harness import REGULATED, Harness
+from harness_tui.session import Session
+
+
+def supply_words(harness: Harness) -> str:
+    """The supply and its volts flat, nominal and full: "NiMH 6 cells  6.0 / 7.2 / 8.7 V"."""
+    supply = harness.supply
+    level = volts(supply)
+    name = REGULATED if supply.chemistry == REGULATED else f"{supply.chemistry} {supply.cells} cells"
+    if supply.chemistry == REGULATED and level.flat_v == level.full_v:
+        return f"{name}  {level.nominal_v:.1f} V"
+    return f"{name}  {level.flat_v:.1f} / {level.nominal_v:.1f} / {level.full_v:.1f} V"
+
+
+def clip(text: str, width: int) -> str:
+    """`text` in at most `width` columns, with a mark where it is shortened."""
+    from rich.cells import cell_len, set_cell_size
+
+    if cell_len(text) <= width:
+        return text
+    return set_cell_size(text, max(width - 1, 0)).rstrip() + "\u2026"
+
+
+class HeadLine(Static):
+    """Project, supply, where one is, findings."""
+
+    DEFAULT_CSS = """
+    HeadLine { dock: top; height: 1; padding: 0 1; text-style: bold; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+
+    def tell(self, session: Session, where: str) -> None:
+        """Draw the line anew for a session; `where` is the screen and the place in it."""
+        harness = session.harness
+        findings = session.findings
+        worst = max((finding.severity for finding in findings), default=None)
+        right = Content(f"{where}  ")
+        if session.unsaved:
+            right += Content.styled("NOT SAVED ", "$text-error bold")
+        elif session.read_only:
+            right += Content.styled("reading ", "$text-warning")
+        count = sum(finding.severity > Severity.NOTE for finding in findings)
+        style = "$text-error" if worst is Severity.DANGER else "$text-warning" if count else "dim"
+        right += Content.styled(f"! {count}", style)
+        width = max(self.app.size.width - 2, 20)
+        room = width - right.cell_length - 1
+        left = f"{harness.code}  {harness.name}"
+        volts_text = supply_words(harness)
+        if len(left) + 2 + len(volts_text) <= room:
+            left = f"{left}  {volts_text}"
+        elif len(harness.code) + 2 + len(volts_text) <= room:
+            left = f"{harness.code}  {clip(harness.name, room - len(harness.code) - len(volts_text) - 4)}  {volts_text}"
+        left = clip(left, room)
+        self.update(Content(left) + Content(" " * max(room - Content(left).cell_length + 1, 1)) + right)
+
+
+class SayLine(Static):
+    """One line that says what happened or what is wrong. It stays until the next thing is said."""
+
+    DEFAULT_CSS = """
+    SayLine { height: auto; max-height: 4; padding: 0 1; }
+    SayLine.error { color: $text-error; }
+    SayLine.warning { color: $text-warning; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+        self.text = ""
+
+    def say(self, text: str, kind: str = "") -> None:
+        """Show `text`; `kind` is "", "warning" or "error"."""
+        self.text = text
+        self.set_class(kind == "error", "error")
+        self.set_class(kind == "warning", "warning")
+        self.update(Content(text))
