@@ -16,6 +16,7 @@ from textual.screen import Screen
 from harness_tui.screens.room import Room
 from harness_tui.session import Session
 from model.errors import LoomError
+from model.harness import Harness
 
 
 @attrs.frozen(kw_only=True)
@@ -53,6 +54,14 @@ def _maker(door: Door) -> Callable[[], Screen[object]]:
     return make
 
 
+def where_to_go_on(harness: Harness) -> str:
+    """The screen where the person stopped: the bench once it was begun, a walk that is under way, else the lamps."""
+    if harness.progress.bench:
+        return "bench"
+    begun = harness.progress.walk and any(lamp.run is not None for lamp in harness.lamps)
+    return "walk" if begun and any(lamp.run is None for lamp in harness.lamps) else "lamps"
+
+
 class LoomApp(App[int]):
     """loomtag with one project open, or at the welcome screen where `session` is None."""
 
@@ -69,7 +78,7 @@ class LoomApp(App[int]):
         Binding("u", "undo", "undo", show=False, id="undo"),
         Binding("U", "redo", "redo", show=False, id="redo"),
         Binding("question_mark,f1", "help", "help", show=True, key_display="?", id="help"),
-        Binding("escape", "back", "back", show=False, id="back"),
+        Binding("escape", "room_before", "back", show=False, id="back"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
     ]
 
@@ -110,7 +119,7 @@ class LoomApp(App[int]):
     def enter(self, session: Session) -> None:
         """Open a project: go to the screen its state asks for."""
         self._session = session
-        first = self.first_room or "lamps"
+        first = self.first_room or where_to_go_on(session.harness)
         self._trail = [first]
         while len(self.screen_stack) > 1:
             self.pop_screen()
@@ -132,9 +141,15 @@ class LoomApp(App[int]):
             del self._trail[:-20]
             self.switch_screen(name)
         if ref:
-            self.call_later(lambda: self.room.go_to(ref) if self.room else None)
+            self.call_later(self._arrive, ref)
 
-    def action_back(self) -> None:
+    def _arrive(self, ref: str) -> None:
+        room = self.room
+        if room is not None:
+            # In the room's own queue: one that is gone to for the first time has its widgets by then.
+            room.call_later(room.go_to, ref)
+
+    def action_room_before(self) -> None:
         """One step back: to the screen before."""
         if len(self._trail) > 1:
             self._trail.pop()

@@ -83,7 +83,7 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     find.add_argument("asked", nargs="+", help="what to look up")
     labels = command("labels", _labels, "render the labels of both ends of every wire: one PDF and a PNG each")
     labels.add_argument("file", type=Path, nargs="?", help="the project file")
-    labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else sleeve tape by wire")
+    labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else 12 mm flags")
     labels.add_argument("--out", type=Path, default=Path("labels"), help="folder to write to (default: labels)")
     labels.add_argument("--start", type=int, default=1, metavar="N", help="first free label of a part-used sheet")
     labels.add_argument("--list", action="store_true", help="list the stocks")
@@ -232,18 +232,31 @@ def _labels(args: argparse.Namespace) -> int:
         _talk("loomtag labels: which project? loomtag labels FILE --stock NAME --out DIR")
         return UNUSABLE
     from harness_tui.printing import write_labels
+    from model.bench import bench_order
+    from model.labels.batch import stock_group, wire_batch
+    from model.labels.stock import stock_named
 
-    written = write_labels(_read(args.file), stocks, args.stock or "", args.out, start=args.start)
-    for path in written.files:
+    harness = _read(args.file)
+    settings = harness.settings
+    chosen = args.stock or settings.flag_stock or settings.sleeve_stock
+    group = stock_group(stock_named(stocks, chosen)) if chosen else "flag"
+    labels = wire_batch(harness, stocks, chosen, group, bench_order(harness))
+    if not labels:
+        _talk(f"{args.file}: no run is accepted yet, so no wire has a tag. Walk the lamps first.")
+        return FOUND
+    written = write_labels([label.layout for label in labels], args.out, harness.code, start=args.start - 1)
+    for path in written.pdfs:
         print(path)
-    for problem in written.problems:
+    problems = [problem for label in labels for problem in label.problems]
+    for problem in problems:
         _talk(f"{problem.subject}: {problem.found} ({problem.limit}). {problem.remedy}")
-    _talk(f"{written.labels} labels. Print the PDF at 100 %, without fitting it to the page.")
-    return FOUND if written.problems else FINE
+    _talk(f"{written.pictures} labels. Print the PDF at 100 %, without fitting it to the page.")
+    return FOUND if problems else FINE
 
 
 def _find(args: argparse.Namespace) -> int:
-    from model.tracing.find import find, find_text
+    from model.tracing.answer import find_text
+    from model.tracing.find import find
 
     found = find(_read(args.file), " ".join(args.asked))
     print("\n".join(find_text(found)))

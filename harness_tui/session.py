@@ -8,7 +8,6 @@ from pathlib import Path
 
 import attrs
 
-from model.checks import check
 from model.errors import Conflict, LoomError
 from model.findings import Finding
 from model.harness import Harness
@@ -50,13 +49,23 @@ class Session:
         self._save = save
         self._undo: list[Step] = []
         self._redo: list[Step] = []
+        self._checked: Harness | None = None
         if self.harness is not harness and not read_only:
             self._write()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What the checks say of the harness now, worst first."""
+        # Read when first asked for: the first screen comes up without the rules.
+        from model.checks import check
+
+        self._checked = self.harness
         return check(self.harness)
+
+    @property
+    def findings_known(self) -> bool:
+        """Whether `findings` has been worked out for the harness as it stands and costs nothing."""
+        return self._checked is self.harness
 
     def apply(self, edit: Edit, words: str) -> bool:
         """Make an edit, let follow what follows from it, save. True if anything changed.

@@ -32,16 +32,21 @@ from model.harness import (
 )
 from model.tags import Event, TagRecord
 
-ID_NUMBER = re.compile(r"[LJ](\d+)")
-
 
 def _next_id(harness: Harness, letter: str) -> str:
-    """The next free id. Ids of things that are gone are not given again: retired tags still speak of them."""
+    return next_ids(harness, letter, 1)[0]
+
+
+def next_ids(harness: Harness, letter: str, count: int) -> tuple[str, ...]:
+    """The next free ids. Ids of things that are gone are not given again: retired tags still speak of them."""
     taken = [item.id for group in (harness.lamps, harness.joints, harness.waypoints) for item in group]
     for record in harness.ledger:
         taken += [record.wire, record.lamp_end, record.controller_end]
-    numbers = [int(found.group(1)) for name in taken if name[:1] == letter and (found := re.match(r".(\d+)", name))]
-    return f"{letter}{max(numbers, default=0) + 1}"
+    # Not every reference is an id: a plug may be called J7, and its contact then "J7.1".
+    key = re.compile(rf"{letter}([0-9]{{1,5}})([+-](\.[0-9]+)?)?")
+    numbers = [int(found.group(1)) for name in taken if (found := key.fullmatch(name))]
+    first = max(numbers, default=0) + 1
+    return tuple(f"{letter}{number}" for number in range(first, first + count))
 
 
 def _swap(items: tuple[Any, ...], old: Any, new: Any) -> tuple[Any, ...]:
@@ -139,6 +144,17 @@ def add_block(harness: Harness, name: str = "", *, outputs: int = 6, commons: in
     for _ in range(commons):
         harness = add_common(harness, name)
     return harness
+
+
+def rename_block(harness: Harness, name: str, new: str) -> Harness:
+    """Give a block another name; what ends on its pins follows."""
+    block = _block(harness, name)
+    if new != name and any(other.name == new for other in harness.controller.blocks):
+        raise Conflict(f"block {new}", "exists already", remedy="Choose another name.")
+    renamed: Block = attrs.evolve(block, name=new)
+    for common in block.commons:
+        harness = _repin(harness, f"{name}.{common.pin}", f"{new}.{common.pin}")
+    return _with_block(harness, block, renamed)
 
 
 def remove_block(harness: Harness, name: str) -> Harness:
@@ -628,8 +644,8 @@ def mark_printed(
         side = {"L": "lamp", "C": "controller"}.get(end)
         if side is None:
             raise BadValue(f"label {tag}", f"end {end!r}", limit="L or C")
-        mark = (said or {}).get((tag, end), "")
-        changed[tag] = attrs.evolve(record, **{f"printed_{side}": day, f"said_{side}": mark})
+        news: dict[str, Any] = {f"printed_{side}": day, f"said_{side}": (said or {}).get((tag, end), "")}
+        changed[tag] = attrs.evolve(record, **news)
     return attrs.evolve(harness, ledger=harness.ledger.replace(*changed.values()))
 
 

@@ -9,7 +9,7 @@ swap of two different characters breaks the sum, and any one missing character f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from enum import StrEnum
 from functools import lru_cache
 from itertools import product
@@ -116,6 +116,31 @@ def distance(one: str, other: str) -> float:
 
 
 _SAMPLE = 400
+_FAR = 9.0
+"""More than any distance: what is nearest to a tag when none is in use."""
+
+
+@lru_cache(maxsize=512)
+def _distances(tag: str) -> tuple[float, ...]:
+    return tuple(distance(tag, other) for other in issuable(3))
+
+
+def _nearest_of_three(used: Set[str]) -> dict[str, float]:
+    """Each free tag of three characters and its distance to the nearest one in use."""
+    # Each accepted run asks this with nearly the same tags in use, so their rows are kept.
+    rows = [(_FAR,) * len(issuable(3)), *(_distances(tag) for tag in used)]
+    least = map(min, zip(*rows, strict=True))
+    return {tag: near for tag, near in zip(issuable(3), least, strict=True) if tag not in used}
+
+
+def _nearest_of_four(used: Set[str], count: int) -> dict[str, float]:
+    """Some free tags of four characters, enough for `count`, and the distance of each to the nearest in use."""
+    free = [tag for tag in issuable(4) if tag not in used]
+    # Comparing all of them would take seconds; a regular sample is as good to the eye.
+    step = len(free) / max(_SAMPLE, 2 * count)
+    if step > 1:
+        free = [free[int(place * step)] for place in range(int(len(free) / step))]
+    return {tag: min((distance(tag, old) for old in used), default=_FAR) for tag in free}
 
 
 def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
@@ -127,12 +152,7 @@ def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
     used = set(taken)
     fresh: list[str] = []
     for length in (3, 4):
-        free = [tag for tag in issuable(length) if tag not in used]
-        if length == 4 and len(free) > _SAMPLE:
-            # Comparing all of them would take seconds; a regular sample is as good to the eye.
-            step = len(free) / max(_SAMPLE, 2 * (count - len(fresh)))
-            free = [free[int(place * step)] for place in range(int(len(free) / step))] if step > 1 else free
-        nearest = {tag: min((distance(tag, old) for old in used), default=9.0) for tag in free}
+        nearest = _nearest_of_three(used) if length == 3 else _nearest_of_four(used, count - len(fresh))
         while nearest and len(fresh) < count:
             best = max(nearest, key=lambda tag: (nearest[tag], tag[::-1]))
             del nearest[best]
@@ -147,12 +167,15 @@ def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
 def new_numbers(taken: Iterable[str], output: int | None, count: int) -> tuple[str, ...]:
     """`count` plain numbers for wires of an output: 501, 502 ... for output 5, 001 ... for the common.
 
-    The scheme has no check character. Raises Conflict past 99 wires on one output.
+    The scheme has no check character. Raises Conflict past 99 wires on one output, or 999 of the common.
     """
     used = set(taken)
-    free = [tag for place in range(1, 100) if (tag := f"{output or 0}{place:02d}") not in used]
+    # Every lamp has a wire of the common; no output starts with 0, so 0100 to 0999 are free for it.
+    most = 999 if output is None else 99
+    free = [tag for place in range(1, most + 1) if (tag := f"{output or 0}{place:02d}") not in used]
     if len(free) < count:
-        raise Conflict(f"output {output or 'common'}", "has had 99 wires", remedy="Use code tags for this model.")
+        whose = "the common" if output is None else f"output {output}"
+        raise Conflict(whose, f"has had {most} wires", remedy="Use code tags for this model.")
     return tuple(free[:count])
 
 

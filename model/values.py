@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from enum import Enum
 from typing import Any
+
+import attrs
 
 from model.errors import BadValue
 
@@ -90,7 +92,8 @@ def in_range(
         if value is None and optional:
             return
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise BadValue(_subject(instance, attribute), f"{shown(repr(value))} is not a number", limit=limit)
+            shape = f"{shown(repr(value))} is not a number"
+            raise BadValue(_subject(instance, attribute), shape, limit=limit)
         if whole and not isinstance(value, int):
             raise BadValue(_subject(instance, attribute), f"{value:g} is not a whole number", limit=limit)
         # Comparing never overflows, unlike turning a huge int into a float; nan fails both comparisons.
@@ -141,3 +144,19 @@ def parse_number(typed: str, subject: str, unit: str = "") -> float | None:
         limit = f"a number in {unit}" if unit else "a number"
         raise BadValue(subject, f"{shown(typed)} is not a number", limit=limit)
     return value
+
+
+def unfit_fields(cls: type[Any], values: Mapping[str, Any]) -> list[tuple[str, BadValue]]:
+    """Every field of an attrs class whose value its own validator refuses, with the fault; fields not given pass.
+
+    The class itself stops at its first fault; a file or list shall hear of all of them.
+    """
+    bare: Any = object.__new__(cls)
+    unfit: list[tuple[str, BadValue]] = []
+    for field in attrs.fields(cls):
+        if field.validator is not None and field.name in values:
+            try:
+                field.validator(bare, field, values[field.name])
+            except BadValue as fault:
+                unfit.append((field.name, fault))
+    return unfit

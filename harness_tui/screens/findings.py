@@ -36,6 +36,7 @@ class FindingsScreen(ModalScreen[None]):
     FindingsScreen Vertical { width: 100%; max-width: 110; height: auto; max-height: 90%; background: $background;
                               border: round $accent; padding: 0 1; }
     FindingsScreen OptionList { height: auto; max-height: 40; background: $background; border: none; padding: 0; }
+    FindingsScreen OptionList:focus { border: none; }
     FindingsScreen #foot { text-style: dim; }
     """
     BINDINGS = [Binding("escape,exclamation_mark", "close", "back", id="findings.close")]

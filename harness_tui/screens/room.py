@@ -83,8 +83,15 @@ class Room(Screen[None]):
         self.tell_head()
 
     def tell_head(self) -> None:
-        """Draw the head line."""
-        self.query_one(HeadLine).tell(self.session, self.where())
+        """Draw the head line; findings not worked out yet follow once the screen is drawn."""
+        known = self.session.findings_known
+        self.query_one(HeadLine).tell(self.session, self.where(), self.session.findings if known else None)
+        if not known:
+            self.call_after_refresh(self._tell_findings)
+
+    def _tell_findings(self) -> None:
+        if self.is_attached:
+            self.query_one(HeadLine).tell(self.session, self.where(), self.session.findings)
 
     def say(self, text: str, kind: str = "") -> None:
         """Say something in the speaking line."""

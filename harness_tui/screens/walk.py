@@ -37,7 +37,7 @@ from model.routing.wires import EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words, place_name
 from model.standards.colours import COLOURS
 
-LETTERS = "abcdefg"
+LETTERS = "abcdefghij"
 PANEL_FROM = 112
 """Columns from which the list of lamps stands beside the run."""
 
@@ -66,7 +66,7 @@ class WalkScreen(Room):
     BINDINGS: ClassVar = [
         Binding("enter", "accept", "accept, next", id="walk.accept"),
         Binding("escape", "step_back", "back", tooltip="the lamp before; from the first, the screen before", id="walk.back"),
-        Binding("a", "merge('a')", "merge", key_display="a-g", tooltip="take the merge of that letter", id="walk.merge.a"),
+        Binding("a", "merge('a')", "merge", key_display="a-j", tooltip="take the merge of that letter", id="walk.merge.a"),
         *(
             Binding(letter, f"merge('{letter}')", "", show=False, id=f"walk.merge.{letter}")
             for letter in LETTERS[1:]
@@ -324,7 +324,7 @@ class WalkScreen(Room):
         if self.lamp_id in lamps[1:]:
             self._turn_to(lamps[lamps.index(self.lamp_id) - 1])
         else:
-            self.loom.action_back()
+            self.loom.action_room_before()
 
     def action_step(self, step: int) -> None:
         """Go to another lamp without accepting."""

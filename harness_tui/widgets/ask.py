@@ -58,6 +58,7 @@ class Choose(ModalScreen[int | None]):
     DEFAULT_CSS = """
     Choose { align: left bottom; background: transparent; }
     Choose Vertical { height: auto; max-height: 80%; background: $background; border-top: solid $accent; padding: 0 1; }
+    Choose OptionList:focus { border: none; }
     Choose OptionList { height: auto; max-height: 14; background: $background; border: none; padding: 0; }
     """
     BINDINGS = [Binding("escape", "leave", "back", id="choose.leave")]

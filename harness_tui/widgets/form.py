@@ -49,7 +49,7 @@ class FieldInput(Input):
 
     def __init__(self, field: Field) -> None:
         suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
-        super().__init__(field.text, id=f"field-{field.key}", compact=True, suggester=suggester)
+        super().__init__(field.text, compact=True, suggester=suggester)
         self.field = field
 
     def show(self, field: Field) -> None:
@@ -77,7 +77,7 @@ class FieldInput(Input):
 
 
 class Form(Vertical):
-    """Fields in two columns with a line of help for the one with the focus.
+    """Fields in two columns: plain text until `start`, then editors with a line of help for the one with the focus.
 
     The owner sets `accept`, and calls `show` whenever the fields' values may have changed.
     """
@@ -88,6 +88,10 @@ class Form(Vertical):
     Form.-one Grid { grid-size: 2; grid-columns: 24 1fr; }
     Form Static.label { color: $foreground; text-style: dim; height: 1; }
     Form Static.label.now { text-style: bold; color: $accent; }
+    Form Grid { display: none; }
+    Form.-editing Grid { display: block; }
+    Form.-editing .view { display: none; }
+    Form .view { height: auto; }
     Form Input { height: 1; }
     Form .help { height: auto; max-height: 2; text-style: dim; padding: 0 0; }
     """
@@ -110,27 +114,63 @@ class Form(Vertical):
         self._accepting = False
 
     def compose(self) -> ComposeResult:
+        yield Static("", markup=False, classes="view")
         yield Grid()
         yield Static("", markup=False, classes="help")
 
+    @property
+    def editing(self) -> bool:
+        """Whether the editors are up."""
+        return self.has_class("-editing")
+
     def show(self, fields: Sequence[Field]) -> None:
-        """Draw the fields; those with the same keys keep the cursor and what is being typed."""
-        keys = [field.key for field in fields]
-        if keys == [field.key for field in self.fields] and len(self.query(FieldInput)) == len(keys):
-            for editor, field in zip(self.query(FieldInput), fields, strict=True):
-                if editor.has_focus and editor.changed:
-                    editor.field = attrs.evolve(field, text=editor.field.text)
-                else:
-                    editor.show(field)
-        else:
-            grid = self.query_one(Grid)
-            grid.remove_children()
-            for field in fields:
-                grid.mount(Static(field.label, markup=False, classes="label", id=f"label-{field.key}"), FieldInput(field))
+        """Draw the fields; while editing, those with the same keys keep the cursor and what is being typed."""
         self.fields = tuple(fields)
+        if self.editing:
+            self._fill_editors()
+        self.query_one(".view", Static).update(self._view())
+
+    def on_resize(self) -> None:
+        self.query_one(".view", Static).update(self._view())
+
+    def _view(self) -> Content:
+        """The fields as text, where the editors would stand."""
+        label_width = 13 if self.columns == 2 else 24
+        room = max(self.size.width, 40)
+        value_width = (room - self.columns * (label_width + 1) - (self.columns - 1)) // self.columns
+        lines: list[Content] = []
+        for place, field in enumerate(self.fields):
+            text = field.text if len(field.text) <= value_width else field.text[: value_width - 1] + "\u2026"
+            cell = Content.styled(f"{field.label:<{label_width}.{label_width}} ", "dim") + Content(text).pad_right(
+                max(value_width - Content(text).cell_length, 0) + 1
+            )
+            if place % self.columns:
+                lines[-1] += cell
+            else:
+                lines.append(cell)
+        return Content("\n").join(lines)
+
+    def _fill_editors(self) -> None:
+        """Give every field an editor: those that are up take over another field, missing ones are added, spare ones go."""
+        grid = self.query_one(Grid)
+        editors = list(self.query(FieldInput))
+        labels = list(self.query("Static.label"))
+        for label, editor, field in zip(labels, editors, self.fields, strict=False):
+            if isinstance(label, Static) and editor.field.label != field.label:
+                label.update(Content(field.label))
+            if editor.has_focus and editor.changed and editor.field.key == field.key:
+                editor.field = attrs.evolve(field, text=editor.field.text)
+            else:
+                editor.show(field)
+        for field in self.fields[len(editors) :]:
+            grid.mount(Static(Content(field.label), classes="label"), FieldInput(field))
+        for spare in (*labels[len(self.fields) :], *editors[len(self.fields) :]):
+            spare.remove()
 
     def start(self, key: str | None = None) -> None:
-        """Put the cursor in the first field, or in that of `key`."""
+        """Put up the editors with the cursor in the first field, or in that of `key`."""
+        self.add_class("-editing")
+        self._fill_editors()
 
         def focus() -> None:
             editors = list(self.query(FieldInput))
@@ -140,6 +180,12 @@ class Form(Vertical):
 
         self.call_after_refresh(focus)
 
+    def end(self) -> None:
+        """Go back to plain text."""
+        self.remove_class("-editing")
+        self.query_one(".help", Static).update(Content(""))
+        self.query_one(".view", Static).update(self._view())
+
     @property
     def has_cursor(self) -> bool:
         """Whether a field of the form has the focus."""
@@ -148,17 +194,26 @@ class Form(Vertical):
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         editor = event.widget
         if isinstance(editor, FieldInput):
-            for label in self.query("Static.label"):
-                label.set_class(label.id == f"label-{editor.field.key}", "now")
+            self._light(editor, True)
             self._explain(editor.field)
 
     def on_descendant_blur(self, event: events.DescendantBlur) -> None:
         editor = event.widget
-        if isinstance(editor, FieldInput):
+        if isinstance(editor, FieldInput) and editor.is_attached:
             if editor.changed and not self._accepting:
                 self._take(editor, restore=True)
-            self.query_one(f"#label-{editor.field.key}").set_class(False, "now")
-            self.query_one(".help", Static).update(Content(""))
+            self._light(editor, False)
+            self.call_after_refresh(self._end_if_left)
+
+    def _end_if_left(self) -> None:
+        if self.is_attached and self.editing and self.screen.is_current and self.screen.focused is not None and not self.has_cursor:
+            self.end()
+
+    def _light(self, editor: FieldInput, on: bool) -> None:
+        labels = list(self.query("Static.label"))
+        editors = list(self.query(FieldInput))
+        if editor in editors and len(labels) == len(editors):
+            labels[editors.index(editor)].set_class(on, "now")
 
     def _explain(self, field: Field) -> None:
         words = field.help

@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from model.electrics.supply import volts
-from model.findings import Severity
+from model.findings import Finding, Severity
 from model.harness import REGULATED, Harness
 from harness_tui.session import Session
 
@@ -40,10 +40,14 @@ class HeadLine(Static):
     def __init__(self) -> None:
         super().__init__("", markup=False)
 
-    def tell(self, session: Session, where: str) -> None:
-        """Draw the line anew for a session; `where` is the screen and the place in it."""
+    def tell(self, session: Session, where: str, findings: tuple[Finding, ...] | None) -> None:
+        """Draw the line anew for a session; `where` is the screen and the place in it.
+
+        `findings` are None while they are still being worked out.
+        """
         harness = session.harness
-        findings = session.findings
+        known = findings is not None
+        findings = findings or ()
         worst = max((finding.severity for finding in findings), default=None)
         right = Content(f"{where}  ")
         if session.unsaved:
@@ -52,7 +56,7 @@ class HeadLine(Static):
             right += Content.styled("reading ", "$text-warning")
         count = sum(finding.severity > Severity.NOTE for finding in findings)
         style = "$text-error" if worst is Severity.DANGER else "$text-warning" if count else "dim"
-        right += Content.styled(f"! {count}", style)
+        right += Content.styled(f"! {count}" if known else "! \u2026", style)
         width = max(self.app.size.width - 2, 20)
         room = width - right.cell_length - 1
         left = f"{harness.code}  {harness.name}"

@@ -61,11 +61,24 @@ def _dijkstra(
 
 def shortest_way(harness: Harness, start: str, end: str | None = None) -> tuple[str, ...] | None:
     """The waypoints of the shortest way from `start` to `end` (default: the controller), or None if there is none."""
+    end = harness.controller.at if end is None else end
+    return _follow(ways_to(harness, end), start, end)
+
+
+def ways_to(harness: Harness, end: str) -> Mapping[str, str]:
+    """The next waypoint on the shortest way to `end`, by waypoint; those that can't reach it, and `end`, are left out."""
     graph = route_graph(harness)
-    if end is None or end == harness.controller.at:
-        return _follow(graph.next_hop, start, harness.controller.at)
-    _, came_from = _dijkstra(graph.legs, end, frozenset(), frozenset())
-    return _follow(came_from, start, end)
+    if end == harness.controller.at:
+        return graph.next_hop
+    known = _known_ways(harness)
+    if end not in known:
+        known[end] = _dijkstra(graph.legs, end, frozenset(), frozenset())[1]
+    return known[end]
+
+
+@by_identity
+def _known_ways(harness: Harness) -> dict[str, Mapping[str, str]]:
+    return {}
 
 
 def _follow(came_from: Mapping[str, str], start: str, end: str) -> tuple[str, ...] | None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import attrs
 
 from model.editing import Merge, RunChoice, accept_run
-from model.harness import Harness, Polarity
+from model.harness import Harness, Joint, Lamp, Polarity
 from model.routing.graph import ways
 from model.routing.wires import EndKind, Wire, chain, derive, origin_name
 
@@ -16,8 +16,8 @@ from model.routing.wires import EndKind, Wire, chain, derive, origin_name
 class Offer:
     """One possible merge of one polarity of a lamp; `merge` is None for a wire of its own.
 
-    `saves_mm` is wire saved against a wire of its own, `joints` how many joints it adds (0 into one that is there),
-    `lamps` how many other lamps it meets there, `retires` the tags in use that it would retire.
+    `saves_mm` is wire saved against a wire of its own, `joints` how many joints it adds (0 into one that is
+    there), `lamps` the other lamps it meets there, `retires` the tags in use that it would retire.
     """
 
     merge: Merge | None
@@ -48,7 +48,7 @@ def merge_offers(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity:
     lamp = alone.lamp(lamp_id)
     net = alone.net_of(lamp, polarity)
     if net is None and polarity is harness.controller.switched_polarity:
-        return (Offer(merge=None),)
+        return (Offer(merge=None, retires=_retired(harness, alone, polarity)),)
     points = way or (harness.controller.at,)
     offers = []
     for point in points:
@@ -56,10 +56,8 @@ def merge_offers(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity:
         if waypoint is None or not waypoint.reachable:
             continue
         for merge, lamps in _merges_at(alone, lamp_id, net, polarity, point):
-            offer = _priced(alone, lamp_id, way, polarity, merge, lamps)
-            if offer is not None:
-                offers.append(offer)
-    return (*offers, Offer(merge=None))
+            offers.append(_priced(harness, alone, lamp_id, way, polarity, merge, lamps))
+    return (*offers, Offer(merge=None, retires=_retired(harness, alone, polarity)))
 
 
 def _merges_at(
@@ -98,29 +96,51 @@ def _passing(harness: Harness, lamp_id: str, net: int | None, polarity: Polarity
 
 
 def _priced(
-    alone: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity, merge: Merge, lamps: Sequence[str]
-) -> Offer | None:
+    harness: Harness,
+    alone: Harness,
+    lamp_id: str,
+    way: tuple[str, ...],
+    polarity: Polarity,
+    merge: Merge,
+    lamps: Sequence[str],
+) -> Offer:
     choice = RunChoice(way=way, plus=merge) if polarity is Polarity.PLUS else RunChoice(way=way, minus=merge)
     merged = accept_run(alone, lamp_id, choice)
-    known = {joint.id for joint in alone.joints}
-    saves = _changed_mm(alone, merged, polarity) - _changed_mm(merged, alone, polarity)
-    live = alone.ledger.live()
-    moved = {wire.key for item in merge.gather for wire in chain(alone, item, polarity)}
-    retires = tuple(record.tag for key, record in live.items() if key in moved and record.issued)
     return Offer(
         merge=merge,
         at=merge.at,
-        saves_mm=saves,
-        joints=sum(joint.id not in known for joint in merged.joints),
+        saves_mm=_changed_mm(alone, merged, polarity) - _changed_mm(merged, alone, polarity),
+        joints=len(merged.joints) - len(alone.joints),
         lamps=tuple(lamps),
-        retires=retires,
+        retires=_retired(harness, merged, polarity),
     )
+
+
+def _retired(harness: Harness, after: Harness, polarity: Polarity) -> tuple[str, ...]:
+    """The tags of `harness` that something carries and whose wires have other ends, or are gone, in `after`."""
+    issued = [record for record in harness.ledger if record.live and record.issued]
+    if not issued:
+        return ()
+    same = {id(item) for item in (*harness.lamps, *harness.joints)}
+    items: tuple[Lamp | Joint, ...] = (*after.lamps, *after.joints)
+    moved = [item.id for item in items if id(item) not in same]
+    gone = {joint.id for joint in harness.joints} - {joint.id for joint in after.joints}
+    origins = {origin_name(item, polarity) for item in (*moved, *gone)}
+    wires = {wire.key: wire for item in moved for wire in chain(after, item, polarity)}
+    retired = []
+    for record in issued:
+        wire = wires.get(record.wire)
+        ends = (wire.lamp_end.ref, wire.controller_end.ref) if wire else None
+        if record.wire.partition(".")[0] in origins and ends != (record.lamp_end, record.controller_end):
+            retired.append(record.tag)
+    return tuple(retired)
 
 
 def _changed_mm(harness: Harness, other: Harness, polarity: Polarity) -> float:
     """Wire in `harness` of the lamps and joints that are not the same in `other`, in mm."""
     same = {id(item) for item in (*other.lamps, *other.joints)}
-    changed = [item.id for item in (*harness.lamps, *harness.joints) if id(item) not in same]
+    items: tuple[Lamp | Joint, ...] = (*harness.lamps, *harness.joints)
+    changed = [item.id for item in items if id(item) not in same]
     return sum(wire.spool_mm for item in changed for wire in chain(harness, item, polarity))
 
 

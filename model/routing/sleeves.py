@@ -36,7 +36,7 @@ def splice_sleeve(wire: Wire) -> Sleeve | None:
 
 
 def leg_sleeve(wire: Wire, body_mm: float = 0.0) -> Sleeve | None:
-    """The sleeve over a wire soldered to a leg; with `body_mm` it takes a resistor of that diameter in as well."""
+    """The sleeve over a wire soldered to a leg, and over a resistor of diameter `body_mm` beside it."""
     return _either(max(gauge(wire.gauge).od_mm + _LEG_MM, body_mm))
 
 

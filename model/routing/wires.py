@@ -342,7 +342,8 @@ def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
     """The path cut at its plugs: waypoints, leg parts, and the plug at the far end (None: the chain's own end)."""
     parts: list[CutPart] = []
     if origin.measured_mm is not None:
-        return [([], [CutPart(kind=PartKind.LEG, words="measured run", mm=origin.measured_mm)], None)]
+        measured = CutPart(kind=PartKind.LEG, words="measured run", mm=origin.measured_mm)
+        return [(list(origin.path), [measured], None)]
     names = {point.id: point.name for point in harness.waypoints}
     if origin.spur_mm:
         parts.append(CutPart(kind=PartKind.LEG, words=f"lamp to {names.get(origin.start.at or '', '?')}", mm=origin.spur_mm))

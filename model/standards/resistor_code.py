@@ -135,6 +135,8 @@ def parse_bands(names: Sequence[str]) -> tuple[float, float]:
 def letter_code(ohm: float) -> str:
     """The letter code with up to three digits: 330R, 4K7, R47, 1M. BadValue if it needs more digits."""
     digits, exponent = _scientific(ohm, 3)
+    if not 1e-3 <= ohm < 1e12:
+        raise BadValue("resistor", f"{ohm:g} ohm has no letter code", limit="1 milliohm to 999 G")
     value = Decimal(int(digits)).scaleb(exponent)
     letter, power = next(
         (

@@ -1,8 +1,7 @@
 """Power ratings of resistors by size, and their derating.
 
 Chip ratings as quoted from data sheets, with body sizes; axial bodies from published drawings.
-Full rating to 70 C, then straight down to nothing at 155 C (as quoted). Half the rating is
-common practice, no source.
+Full rating to 70 C, then straight down to nothing at 155 C (as quoted).
 """
 
 from __future__ import annotations
@@ -11,7 +10,8 @@ import attrs
 
 FULL_TO_C = 70.0
 ZERO_AT_C = 155.0
-USED_SHARE = 0.5  # common practice, no source
+USED_SHARE = 0.5  # at nominal volts; common practice, no source
+WORST_SHARE = 0.7  # on a full battery with the lowest resistance; common practice, no source
 
 
 @attrs.frozen(kw_only=True)
@@ -45,12 +45,18 @@ def derating(ambient_c: float) -> float:
     return min(1.0, max(0.0, (ZERO_AT_C - ambient_c) / (ZERO_AT_C - FULL_TO_C)))
 
 
-def rating_for(
-    power_mw: float, *, kind: str, ambient_c: float, used_share: float = USED_SHARE
-) -> Rating | None:
-    """The smallest size of the kind that carries the power with this share of its derated rating, or None."""
-    usable = derating(ambient_c) * used_share
-    return next(
-        (rating for rating in RATINGS if rating.kind == kind and rating.power_mw * usable >= power_mw),
-        None,
-    )
+def rating_for(nominal_mw: float, worst_mw: float, *, kind: str, ambient_c: float) -> Rating | None:
+    """The smallest size of the kind for both powers, or None.
+
+    The nominal power may take `USED_SHARE` of the derated rating, the worst `WORST_SHARE`.
+    """
+    left = derating(ambient_c)
+    for rating in RATINGS:
+        usable_mw = rating.power_mw * left
+        if (
+            rating.kind == kind
+            and usable_mw * USED_SHARE >= nominal_mw
+            and usable_mw * WORST_SHARE >= worst_mw
+        ):
+            return rating
+    return None

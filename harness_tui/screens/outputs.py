@@ -1,0 +1,572 @@
+"""Outputs: what the controller has, what hangs on it, and how much each output and common can still take."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room
+from harness_tui.session import Edit
+from harness_tui.widgets.ask_checked import AskChecked
+from harness_tui.widgets.columns import FittedTable, fitted, spread
+from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.pick import Pick, PickSome
+from harness_tui.widgets.table import Cell
+from harness_tui.widgets.wire_paint import wire_chip
+from model import editing
+from model.electrics.outputs import CommonLoad, Loads, OutputLoad, output_loads, pack_lasts_h
+from model.electrics.supply import volts
+from model.errors import BadValue, LoomError
+from model.findings import Finding, Severity
+from model.harness import Block, Delivers, Harness, Output
+from model.routing.wires import wire_colour
+from model.routing.words import colour_words
+from model.standards.colours import COLOURS
+from model.starting import parse_blocks
+from model.values import parse_number
+
+Line = OutputLoad | CommonLoad | Block
+"""What a row of the table stands for; a block only where it holds nothing."""
+
+SIDE_FROM = 116
+"""Columns from which the lamps of an output stand beside the table."""
+
+_COLUMNS = ("out", "pin", "function", "gives", "wire", "lamps", "  full", " limit", "  left")
+_LEAST = (3, 4, 14, 6, 4, 11, 6, 6, 6)
+_SHARE = (0, 0, 1, 0, 0, 2, 0, 0, 0)
+
+USUAL_REGULATED_V = 5.0
+USUAL_LIMIT_MA = 20.0
+"""Filled in for an output that does not give the supply's volts; common practice, no source."""
+
+
+class OutputsScreen(Room):
+    """The blocks line by line and a form for the output or common pin under the cursor."""
+
+    WORD = "Outputs"
+    CSS_PATH = "outputs.tcss"
+    HELP = (
+        "Every output of the controller and every pin of its common, block by block, with the current of "
+        "its lamps on a full battery, its limit and what is left. All of it comes back through the common."
+    )
+    BINDINGS: ClassVar = [
+        Binding("a", "add", "add output", tooltip="add an output to this block", id="outputs.add"),
+        Binding(
+            "c", "add_common", "common pin", tooltip="add a common pin to this block", id="outputs.common"
+        ),
+        Binding("b", "add_block", "block", tooltip="add a block of outputs", id="outputs.block"),
+        Binding("l", "lamps", "lamps", tooltip="choose the lamps on this output", id="outputs.lamps"),
+        Binding(
+            "d,delete", "delete", "delete", tooltip="delete the output or common pin", id="outputs.delete"
+        ),
+        Binding("D", "delete_block", "delete block", show=False, id="outputs.delete_block"),
+        Binding("r", "rename", "rename block", show=False, id="outputs.rename"),
+        Binding("e", "edit", "edit", key_display="Enter", id="outputs.edit"),
+    ]
+
+    def compose_body(self) -> ComposeResult:
+        with Horizontal():
+            with Vertical():
+                yield FittedTable(_COLUMNS, id="outputs")
+                yield Static(
+                    "The controller has no outputs yet.\n\nPress b and say how many it has, for example  6\n"
+                    "or  6+6  for two blocks, each on a connector of its own.",
+                    id="empty",
+                    markup=False,
+                )
+                yield Static("", id="about", markup=False)
+                yield Form(id="output")
+            yield Static("", id="side", markup=False)
+
+    def on_mount(self) -> None:
+        form = self.query_one(Form)
+        form.accept = self._accept
+        form.on_error = lambda text: self.say(text, "error")
+        self.query_one(FittedTable).focus()
+
+    # --- drawing ---
+
+    def show_harness(self) -> None:
+        harness = self.session.harness
+        lines = list(_lines(harness))
+        self.query_one("#empty").display = not lines
+        self.query_one(FittedTable).display = bool(lines)
+        side = self.query_one("#side")
+        side.display = self.app.size.width >= SIDE_FROM and bool(lines)
+        widths = spread(self._room(), _LEAST, _SHARE)
+        rows = [(key, self._cells(harness, line, widths)) for key, line in lines]
+        self.query_one(FittedTable).fill_to(widths, rows)
+        self._show_line()
+
+    def _room(self) -> int:
+        return self.app.size.width - 2 - (46 if self.query_one("#side").display else 0)
+
+    def _cells(self, harness: Harness, line: Line, widths: Sequence[int]) -> list[Cell]:
+        if isinstance(line, Block):
+            return _row(("", line.name, "empty block", *[""] * 6), widths)
+        lamps = f"{len(line.lamps)} {line.lamps[0].name}" if line.lamps else ""
+        limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
+        head = _head(line)
+        figures = (f"{line.full_ma:.0f}", f"{limit_ma:.0f}", f"{line.margin_ma:.0f}")
+        cells = _row((*head, "", lamps, *figures), widths)
+        cells[4] = wire_chip(_colour(harness, line))
+        if line.margin_ma < 0:
+            cells[6:] = [Content.styled(str(cell), "$text-error bold") for cell in cells[6:]]
+        if self._findings(line):
+            cells[2] = Content.styled("! ", "$text-warning") + Content(fitted(head[2], widths[2] - 2))
+        return cells
+
+    def where(self) -> str:
+        loads = output_loads(self.session.harness)
+        over = sum(load.margin_ma < 0 for load in loads.outputs)
+        over += sum(load.margin_ma < 0 for load in loads.commons)
+        return f"Outputs {loads.total_ma:.0f} mA" + (f", {over} over" if over else "")
+
+    def _line(self) -> Line | None:
+        here = self.query_one(FittedTable).here
+        return next((line for key, line in _lines(self.session.harness) if key == here), None)
+
+    def _show_line(self) -> None:
+        line = self._line()
+        about = self.query_one("#about", Static)
+        form = self.query_one(Form)
+        form.display = isinstance(line, (OutputLoad, CommonLoad))
+        harness = self.session.harness
+        loads = output_loads(harness)
+        width = self._room()
+        lines = [Content(clip(_total_words(harness, loads), width))]
+        if isinstance(line, (OutputLoad, CommonLoad)):
+            form.show(_fields(line))
+            lines.append(_sum_line(line, width))
+            for finding in self._findings(line):
+                style = "$text-error" if finding.severity is Severity.DANGER else "$text-warning"
+                words = f"! {finding.subject}: {finding.found}. {finding.remedy}"
+                lines.append(Content.styled(clip(words, width), style))
+        about.update(Content("\n").join(lines[:4]))
+        side = self.query_one("#side", Static)
+        if side.display:
+            side.update(Content("\n").join(_side(harness, line)))
+
+    def _findings(self, line: Line) -> list[Finding]:
+        """What the checks say of this output or pin, and of left and right on it."""
+        if isinstance(line, Block):
+            return []
+        ref = str(line.output.number) if isinstance(line, OutputLoad) else line.ref
+        lamps = {lamp.lamp_id for lamp in line.lamps} if isinstance(line, OutputLoad) else set()
+        return [
+            finding
+            for finding in self._known_findings()
+            if (finding.place == "outputs" and finding.ref == ref)
+            or (finding.place == "lamps" and finding.ref in lamps and "output" in finding.rule)
+        ]
+
+    def _known_findings(self) -> tuple[Finding, ...]:
+        """What the checks have found; where they have not looked yet, they do once the screen is drawn."""
+        if self.session.findings_known:
+            return self.session.findings
+        self.call_after_refresh(self._look)
+        return ()
+
+    def _look(self) -> None:
+        if self.is_attached and self.is_current and self.session.findings:
+            self.show_harness()
+
+    @on(DataTable.RowHighlighted)
+    def _moved(self) -> None:
+        if not self.query_one(Form).has_cursor:
+            self._show_line()
+            self.refresh_bindings()
+
+    def go_to(self, ref: str) -> None:
+        table = self.query_one(FittedTable)
+        if table.go_to(ref):
+            table.focus()
+            self._show_line()
+
+    # --- the form ---
+
+    def _accept(self, key: str, text: str) -> str:
+        line = self._line()
+        if not isinstance(line, (OutputLoad, CommonLoad)):
+            return "There is no output here."
+        try:
+            edit, ref = _edit_of(line, key, text)
+            self.session.apply(edit, f"{_name(line)}: {key.replace('_', ' ')}")
+        except LoomError as error:
+            return error.message()
+        if ref != self.query_one(FittedTable).here:
+            self._redraw_at(ref)
+        else:
+            self.redraw()
+        self.say(self.session.unsaved, "error")
+        return ""
+
+    def _redraw_at(self, ref: str) -> None:
+        """Draw anew with the cursor on `ref`: its number or pin is another now."""
+        form = self.query_one(Form)
+        table = self.query_one(FittedTable)
+        with self.prevent(DataTable.RowHighlighted):
+            self.redraw()
+            table.go_to(ref)
+        line = self._line()
+        if isinstance(line, (OutputLoad, CommonLoad)):
+            form.show(_fields(line))
+
+    @on(Form.Left)
+    def _form_left(self) -> None:
+        self.query_one(FittedTable).focus()
+        self.redraw()
+
+    @on(DataTable.RowSelected)
+    def _row_chosen(self) -> None:
+        self.action_edit()
+
+    def action_edit(self) -> None:
+        """Go into the fields of the output or common pin."""
+        line = self._line()
+        if isinstance(line, OutputLoad):
+            self.query_one(Form).start("function")
+        elif isinstance(line, CommonLoad):
+            self.query_one(Form).start("pin")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Grey what can't be done on this line."""
+        if action == "lamps" and self.is_mounted and self.query(FittedTable):
+            return True if isinstance(self._line(), OutputLoad) else None
+        return True
+
+    # --- adding and deleting ---
+
+    def _block(self) -> Block | None:
+        line = self._line()
+        if line is None:
+            blocks = self.session.harness.controller.blocks
+            return blocks[-1] if blocks else None
+        return line if isinstance(line, Block) else line.block
+
+    def _add(self, add: Callable[[Harness, str], Harness], what: str) -> None:
+        block = self._block()
+        if block is None:
+            self.action_add_block()
+            return
+        known = {key for key, _ in _lines(self.session.harness)}
+        if self.edit(lambda h: add(h, block.name), f"add {what} to block {block.name}"):
+            new = next((key for key, _ in _lines(self.session.harness) if key not in known), "")
+            self.go_to(new)
+            self.action_edit()
+
+    def action_add(self) -> None:
+        """Add an output to the block under the cursor."""
+        self._add(editing.add_output, "an output")
+
+    def action_add_common(self) -> None:
+        """Add a common pin to the block under the cursor."""
+        self._add(editing.add_common, "a common pin")
+
+    def action_add_block(self) -> None:
+        """Ask how many outputs the new block has."""
+
+        def told(typed: str | None) -> None:
+            if typed is None:
+                return
+            blocks = parse_blocks(typed)
+            known = {key for key, _ in _lines(self.session.harness)}
+            if self.edit(
+                lambda h: _with_blocks(h, blocks), f"add {len(blocks)} block{'s' * (len(blocks) > 1)}"
+            ):
+                self.go_to(next((key for key, _ in _lines(self.session.harness) if key not in known), ""))
+                self.say("Added, each block with one common pin. c adds another.")
+
+        harness = self.session.harness
+        self.app.push_screen(
+            AskChecked(
+                "How many outputs has the new block?",
+                "6",
+                check=lambda typed: _with_blocks(harness, parse_blocks(typed)),
+                more="6+6 adds two blocks. Numbers and pins follow on; both can be changed.",
+            ),
+            told,
+        )
+
+    def action_delete(self) -> None:
+        """Delete the output or common pin under the cursor."""
+        line = self._line()
+        if line is None:
+            self.say("There is nothing to delete.")
+        elif isinstance(line, Block):
+            self.action_delete_block()
+        elif isinstance(line, OutputLoad):
+            number = line.output.number
+            if self.edit(lambda h: editing.remove_output(h, number), f"delete output {number}"):
+                self.say(f"Deleted output {number}. u brings it back.")
+        else:
+            block, pin = line.block.name, line.common.pin
+            if self.edit(lambda h: editing.remove_common(h, block, pin), f"delete common pin {block}{pin}"):
+                self.say(f"Deleted common pin {block}{pin}. u brings it back.")
+
+    def action_delete_block(self) -> None:
+        """Delete the whole block under the cursor."""
+        block = self._block()
+        if block is not None and self.edit(
+            lambda h: editing.remove_block(h, block.name), f"delete block {block.name}"
+        ):
+            self.say(f"Deleted block {block.name}. u brings it back.")
+
+    def action_rename(self) -> None:
+        """Ask for another name of the block."""
+        block = self._block()
+        if block is None:
+            return
+        harness = self.session.harness
+
+        def told(typed: str | None) -> None:
+            if typed is not None and typed.strip() != block.name:
+                name = typed.strip()
+                self.edit(
+                    lambda h: editing.rename_block(h, block.name, name), f"block {block.name} is {name}"
+                )
+
+        self.app.push_screen(
+            AskChecked(
+                f"Name of block {block.name}",
+                block.name,
+                check=lambda typed: editing.rename_block(harness, block.name, typed.strip()),
+                more="It stands before the pin on labels and papers.",
+            ),
+            told,
+        )
+
+    def action_lamps(self) -> None:
+        """Choose the lamps that are on this output."""
+        line = self._line()
+        if not isinstance(line, OutputLoad):
+            self.say("Lamps are put on outputs: the common takes them back by itself.")
+            return
+        harness = self.session.harness
+        if not harness.lamps:
+            self.say("There are no lamps yet. 1 goes to Lamps.")
+            return
+        number = line.output.number
+        picks = [
+            Pick(
+                key=lamp.id,
+                line=f"{fitted(lamp.name, 36)} {_on(harness, lamp.output)}",
+                taken=lamp.output == number,
+            )
+            for lamp in harness.lamps
+        ]
+
+        def chosen(taken: tuple[str, ...] | None) -> None:
+            if taken is not None and self.edit(
+                lambda h: _lamps_on(h, number, taken), f"lamps of output {number}"
+            ):
+                self.go_to(str(number))
+
+        self.app.push_screen(
+            PickSome(f"Lamps on {_name(line)} {line.output.function}".rstrip(), picks), chosen
+        )
+
+
+def _lines(harness: Harness) -> Iterator[tuple[str, Line]]:
+    """Every row with its key, block by block: outputs by number, commons as block and pin."""
+    loads = output_loads(harness)
+    for block in harness.controller.blocks:
+        yield from ((str(one.output.number), one) for one in loads.outputs if one.block is block)
+        yield from ((one.ref, one) for one in loads.commons if one.block is block)
+        if not block.outputs and not block.commons:
+            yield f"block {block.name}", block
+
+
+def _head(line: OutputLoad | CommonLoad) -> tuple[str, str, str, str]:
+    """Number, pin, function and what it gives."""
+    if isinstance(line, CommonLoad):
+        return "", f"{line.block.name}{line.common.pin}", "common", ""
+    output = line.output
+    return f"{output.number:>3}", f"{line.block.name}{output.pin}", output.function, _gives(output)
+
+
+def _row(texts: Sequence[str], widths: Sequence[int]) -> list[Cell]:
+    pairs = enumerate(zip(texts, widths, strict=True))
+    return [fitted(text, width, right=place > 5) for place, (text, width) in pairs]
+
+
+def _name(line: OutputLoad | CommonLoad) -> str:
+    if isinstance(line, OutputLoad):
+        return f"output {line.output.number}"
+    return f"common pin {line.block.name}{line.common.pin}"
+
+
+def _on(harness: Harness, number: int | None) -> str:
+    found = harness.controller.find_output(number)
+    return "no output" if found is None else f"output {number} {found[1].function}".rstrip()
+
+
+def _gives(output: Output) -> str:
+    if output.delivers is Delivers.REGULATED:
+        return f"{output.delivers_v:g} V"
+    return f"{output.delivers_ma:g} mA" if output.delivers is Delivers.CURRENT else "supply"
+
+
+def _colour(harness: Harness, line: OutputLoad | CommonLoad) -> str:
+    controller = harness.controller
+    if isinstance(line, OutputLoad):
+        return wire_colour(harness, line.output.number, controller.switched_polarity, None)
+    return harness.settings.colour(controller.common_polarity)
+
+
+def _total_words(harness: Harness, loads: Loads) -> str:
+    full_v = volts(harness.supply).full_v
+    words = f"all on, full battery: {loads.total_ma:.0f} mA at {full_v:.1f} V"
+    hours = pack_lasts_h(harness)
+    if hours is not None:
+        words += f", {harness.supply.capacity_mah:g} mAh last {hours:.1f} h"
+    if loads.homeless:
+        count = len(loads.homeless)
+        words += f"; {count} lamp{' has' if count == 1 else 's have'} no output"
+    if loads.unplanned_ma:
+        words += f"; {loads.unplanned_ma:.0f} mA on no common pin yet"
+    return words
+
+
+def _sum_line(line: OutputLoad | CommonLoad, width: int) -> Content:
+    limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
+    margin_ma = line.margin_ma
+    end = (
+        f" = {line.full_ma:.1f} of {limit_ma:g} mA, "
+        if line.lamps
+        else f"no lamps on it, limit {limit_ma:g} mA"
+    )
+    if line.lamps:
+        end += f"{margin_ma:.1f} left" if margin_ma >= 0 else f"{-margin_ma:.1f} mA TOO MUCH"
+    room = width - len(end)
+    addends = [f"{lamp.name} {lamp.full_ma:.1f}" for lamp in line.lamps]
+    return Content(clip(" + ".join(addends), room)) + Content.styled(
+        end, "$text-error bold" if margin_ma < 0 else ""
+    )
+
+
+def _side(harness: Harness, line: Line | None) -> Iterator[Content]:
+    if not isinstance(line, (OutputLoad, CommonLoad)):
+        return
+    function = line.output.function if isinstance(line, OutputLoad) else ""
+    yield Content.styled(clip(f"{_name(line)} {function}", 42), "bold")
+    for lamp in line.lamps:
+        yield Content(f" {fitted(lamp.name, 29)} {lamp.full_ma:>6.1f} mA")
+    yield Content.styled(f" {fitted('sum on a full battery', 29)} {line.full_ma:>6.1f} mA", "bold")
+    code = _colour(harness, line)
+    yield Content(" wires ") + wire_chip(code) + Content(f" {colour_words(code)}")
+
+
+def _fields(line: OutputLoad | CommonLoad) -> list[Field]:
+    if isinstance(line, CommonLoad):
+        return [
+            Field(key="pin", label="pin", text=line.common.pin, help="on the connector of its block"),
+            Field(
+                key="limit_ma",
+                label="limit mA",
+                text=f"{line.common.limit_ma:g}",
+                help="the most it may carry back",
+            ),
+        ]
+    output = line.output
+    fields = [
+        Field(
+            key="function",
+            label="function",
+            text=output.function,
+            help="what it switches, for example  indicators left",
+        ),
+        Field(
+            key="number",
+            label="number",
+            text=str(output.number),
+            help="lamps and joints follow to a new number",
+        ),
+        Field(key="pin", label="pin", text=output.pin, help="on the connector of its block"),
+        Field(key="limit_ma", label="limit mA", text=f"{output.limit_ma:g}", help="the most it may deliver"),
+        Field(
+            key="delivers",
+            label="gives",
+            text=output.delivers,
+            choices=tuple(Delivers),
+            help="the supply's volts, a regulated voltage, or a limited current",
+        ),
+    ]
+    if output.delivers is Delivers.REGULATED:
+        fields.append(
+            Field(
+                key="delivers_v", label="volts", text=f"{output.delivers_v:g}", help="the regulated voltage"
+            )
+        )
+    elif output.delivers is Delivers.CURRENT:
+        fields.append(
+            Field(
+                key="delivers_ma",
+                label="gives mA",
+                text=f"{output.delivers_ma:g}",
+                help="shared by its lamps",
+            )
+        )
+    colour = Field(
+        key="colour",
+        label="wire colour",
+        text=output.colour or "",
+        choices=("", *COLOURS),
+        help="of its switched wires where the scheme is a colour per output (0 Setup)",
+    )
+    return [*fields, colour]
+
+
+def _edit_of(line: OutputLoad | CommonLoad, key: str, text: str) -> tuple[Edit, str]:
+    """The edit that a typed field means, and the key of the line once it is made."""
+    subject = f"{_name(line)}: {key.replace('_', ' ')}"
+    value: Any = " ".join(text.split())
+    if key in ("limit_ma", "delivers_v", "delivers_ma"):
+        value = parse_number(text, subject, "V" if key == "delivers_v" else "mA")
+        if value is None:
+            raise BadValue(subject, "is empty", remedy="Type a number.")
+    if isinstance(line, CommonLoad):
+        block, pin = line.block.name, line.common.pin
+        ref = f"{block}.{value}" if key == "pin" else line.ref
+        return lambda h: editing.edit_common(h, block, pin, **{key: value}), ref
+    number = line.output.number
+    if key == "number":
+        if not value.isdigit():
+            raise BadValue(subject, text, limit="1 to 99")
+        value = int(value)
+        return lambda h: editing.edit_output(h, number, number=value), str(value)
+    changes = {key: value}
+    if key == "colour":
+        changes = {key: value.upper() or None}
+    elif key == "delivers":
+        if value not in tuple(Delivers):
+            raise BadValue(subject, text, limit=", ".join(Delivers))
+        changes = {key: Delivers(value)}
+        if value == Delivers.REGULATED:
+            changes["delivers_v"] = line.output.delivers_v or USUAL_REGULATED_V
+        elif value == Delivers.CURRENT:
+            changes["delivers_ma"] = line.output.delivers_ma or USUAL_LIMIT_MA
+    return lambda h: editing.edit_output(h, number, **changes), str(number)
+
+
+def _with_blocks(harness: Harness, blocks: Sequence[int]) -> Harness:
+    for outputs in blocks:
+        harness = editing.add_block(harness, outputs=outputs, commons=1)
+    return harness
+
+
+def _lamps_on(harness: Harness, number: int, taken: Sequence[str]) -> Harness:
+    for lamp in harness.lamps:
+        if lamp.id in taken and lamp.output != number:
+            harness = editing.edit_lamp(harness, lamp.id, output=number)
+        elif lamp.id not in taken and lamp.output == number:
+            harness = editing.edit_lamp(harness, lamp.id, output=None)
+    return harness

@@ -1,0 +1,646 @@
+"""Routes: the waypoints as a tree from the controller, leg by leg, and what is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room
+from harness_tui.session import Edit
+from harness_tui.widgets.ask import Choose
+from harness_tui.widgets.ask_checked import AskChecked, ask_number
+from harness_tui.widgets.columns import FittedTable, fitted, spread
+from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.lines import clip
+from model import editing
+from model.errors import BadValue, Conflict, LoomError
+from model.findings import Finding
+from model.harness import Harness, Leg
+from model.routing.tree import (
+    Branch,
+    free_plug_name,
+    hang_waypoint,
+    place_plug,
+    plug_from_mm,
+    set_length,
+    waypoint_tree,
+)
+from model.values import parse_number
+
+SIDE_FROM = 116
+"""Columns from which the lamps and joints of a waypoint stand beside the tree."""
+
+APART = "-"
+"""The key of the line above the waypoints that are not connected."""
+
+_APART_WORDS = (
+    "These can't be reached from the controller yet.\nPut the cursor on one: l leads a leg from there."
+)
+
+_COLUMNS = ("waypoint", "   leg", " loop", " to ctl", "wires", "there")
+_LEAST = (27, 6, 5, 7, 5, 17)
+_SHARE = (2, 0, 0, 0, 0, 1)
+
+
+class RoutesScreen(Room):
+    """The tree of waypoints and a form for the one under the cursor and the leg it hangs on."""
+
+    WORD = "Routes"
+    CSS_PATH = "routes.tcss"
+    HELP = (
+        "Where the wires can go. Start at the controller and follow the model with a ruler: a adds the next "
+        "place behind the one under the cursor and asks how far it is. A leg over a hinge, tilting cab or "
+        "trailer takes extra wire (m); where the body comes off the wires end in a plug (p). "
+        "to ctl is the length of the shortest way to the controller, loops included."
+    )
+    BINDINGS: ClassVar = [
+        Binding("a", "add", "add behind", tooltip="add the next place, behind this one", id="routes.add"),
+        Binding(
+            "b", "beside", "beside", tooltip="add a place behind the same one as this", id="routes.beside"
+        ),
+        Binding("m", "moving", "moving", tooltip="the leg moves: ask for the extra wire", id="routes.moving"),
+        Binding("p", "plug", "plug", tooltip="a plug on the leg: its name and distance", id="routes.plug"),
+        Binding("l", "leg", "leg to", tooltip="lead a second leg to another waypoint", id="routes.leg"),
+        Binding(
+            "d,delete", "delete", "delete", tooltip="delete the waypoint or second leg", id="routes.delete"
+        ),
+        Binding("x", "cut", "drop leg", show=False, tooltip="drop the leg it hangs on", id="routes.cut"),
+        Binding("c", "controller", "controller", show=False, tooltip="it sits here", id="routes.controller"),
+        Binding("v", "view", "plan", tooltip="the plan as a picture, true along the way", id="routes.view"),
+        Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
+    ]
+
+    def compose_body(self) -> ComposeResult:
+        with Horizontal(id="tree"):
+            with Vertical():
+                yield FittedTable(_COLUMNS, id="waypoints")
+                yield Static(
+                    "Only the controller so far.\n\n"
+                    "Press a and name the next place the wires pass, for example  cab floor\n"
+                    "then type how far it is from the controller, measured along the way the wires take.",
+                    id="empty",
+                    markup=False,
+                )
+                yield Static("", id="about", markup=False)
+                yield Form(id="place")
+            yield Static("", id="side", markup=False)
+        with VerticalScroll(id="plan"):
+            yield Static("", id="picture", markup=False)
+
+    def on_mount(self) -> None:
+        form = self.query_one(Form)
+        form.accept = self._accept
+        form.on_error = lambda text: self.say(text, "error")
+        self.query_one("#plan").display = False
+        self.query_one(FittedTable).focus()
+
+    # --- drawing ---
+
+    def show_harness(self) -> None:
+        harness = self.session.harness
+        if self.query_one("#plan").display:
+            self._show_plan()
+            return
+        branches = waypoint_tree(harness)
+        side = self.query_one("#side")
+        side.display = self.app.size.width >= SIDE_FROM and len(branches) > 1
+        self.query_one("#empty").display = len(branches) == 1
+        width = self.app.size.width - (46 if side.display else 0) - 2
+        widths = spread(width, _LEAST, _SHARE)
+        self.query_one(FittedTable).fill_to(widths, list(self._rows(branches, widths)))
+        self._show_place()
+
+    @staticmethod
+    def _rows(branches: tuple[Branch, ...], widths: tuple[int, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
+        apart = False
+        for branch in branches:
+            if not branch.connected and not apart:
+                apart = True
+                yield APART, (fitted("not connected:", widths[0]), *(" " * width for width in widths[1:]))
+            yield branch.key, _cells(branch, widths)
+
+    def where(self) -> str:
+        branches = waypoint_tree(self.session.harness)
+        points = len(self.session.harness.waypoints)
+        loose = sum(not branch.connected and not branch.second for branch in branches)
+        return f"Routes {points} places" + (f", {loose} not connected" if loose else "")
+
+    def _branch(self) -> Branch | None:
+        here = self.query_one(FittedTable).here
+        return next((branch for branch in waypoint_tree(self.session.harness) if branch.key == here), None)
+
+    def _show_place(self) -> None:
+        branch = self._branch()
+        about = self.query_one("#about", Static)
+        form = self.query_one(Form)
+        form.display = branch is not None
+        if branch is None:
+            about.update(_APART_WORDS)
+            return
+        harness = self.session.harness
+        form.show(_fields(branch))
+        side = self.query_one("#side", Static)
+        width = self.app.size.width - 2 - (46 if side.display else 0)
+        lines = [Content(clip(line, width)) for line in _about(harness, branch)]
+        for finding in self._findings(branch):
+            lines.append(Content.styled(clip(f"! {finding}", width), "$text-warning"))
+        about.update(Content("\n").join(lines[:3]))
+        if side.display:
+            side.update(Content("\n").join(_side(harness, branch)))
+
+    def _findings(self, branch: Branch) -> Iterator[str]:
+        refs = {branch.key, *(("",) if branch.leg is None else _leg_refs(branch.leg))} - {""}
+        for finding in self._known_findings():
+            if finding.place == "routes" and finding.ref in refs:
+                yield f"{finding.subject}: {finding.found}. {finding.remedy}"
+
+    def _known_findings(self) -> tuple[Finding, ...]:
+        """What the checks have found; where they have not looked yet, they do once the screen is drawn."""
+        if self.session.findings_known:
+            return self.session.findings
+        self.call_after_refresh(self._look)
+        return ()
+
+    def _look(self) -> None:
+        if self.is_attached and self.is_current and self.session.findings:
+            self._show_place()
+
+    @on(DataTable.RowHighlighted)
+    def _moved(self) -> None:
+        if not self.query_one(Form).has_cursor:
+            self._show_place()
+
+    def go_to(self, ref: str) -> None:
+        harness = self.session.harness
+        joint, lamp = harness.find_joint(ref), harness.find_lamp(ref)
+        if joint is not None:
+            ref = joint.at
+        elif lamp is not None:
+            ref = lamp.at or ""
+        for branch in waypoint_tree(harness):
+            leg = branch.leg
+            if branch.key == ref or (leg is not None and ref in _leg_refs(leg)):
+                self.query_one(FittedTable).go_to(branch.key)
+                self.query_one(FittedTable).focus()
+                self._show_place()
+                return
+
+    # --- the plan as a picture ---
+
+    def action_view(self) -> None:
+        """Change between the tree and the picture of the plan."""
+        plan = self.query_one("#plan")
+        plan.display = not plan.display
+        self.query_one("#tree").display = not plan.display
+        (plan if plan.display else self.query_one(FittedTable)).focus()
+        self.redraw()
+        self.refresh_bindings()
+
+    def _show_plan(self) -> None:
+        from model.routing.picture import picture
+
+        lines = picture(self.session.harness, self.app.size.width - 3)
+        self.query_one("#picture", Static).update(Content("\n".join(lines)))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Hide what does nothing while the picture is up."""
+        drawn = self.query("#plan") and self.query_one("#plan").display
+        own = ("add", "beside", "moving", "plug", "leg", "delete", "cut", "controller", "edit")
+        return not (drawn and action in own)
+
+    # --- the form ---
+
+    def _accept(self, key: str, text: str) -> str:
+        branch = self._branch()
+        if branch is None:
+            return "There is no waypoint here."
+        try:
+            edit = _edit_of(branch, key, text)
+            self.session.apply(edit, f"{branch.point.name}: {key.replace('_', ' ')}")
+        except LoomError as error:
+            return error.message()
+        self.redraw()
+        self.say(self.session.unsaved, "error")
+        return ""
+
+    @on(Form.Left)
+    def _form_left(self) -> None:
+        self.query_one(FittedTable).focus()
+        self.redraw()
+
+    @on(DataTable.RowSelected)
+    def _row_chosen(self) -> None:
+        self.action_edit()
+
+    def action_edit(self) -> None:
+        """Go into the fields of the waypoint and its leg."""
+        branch = self._branch()
+        if branch is not None:
+            self.query_one(Form).start("length_mm" if branch.second else "name")
+
+    # --- adding ---
+
+    def action_add(self) -> None:
+        """Ask for the next place behind this one, and how far it is."""
+        branch = self._branch()
+        if branch is None:
+            self.say("Put the cursor on a waypoint: the new one hangs on it.")
+            return
+        self._ask_place(branch.point.id)
+
+    def action_beside(self) -> None:
+        """Ask for a place that hangs on the same one as this."""
+        branch = self._branch()
+        if branch is None or branch.parent is None:
+            self.action_add()
+        else:
+            self._ask_place(branch.parent.id)
+
+    def _ask_place(self, parent: str) -> None:
+        harness = self.session.harness
+        on_what = harness.waypoint(parent).name
+
+        def can_be(name: str) -> None:
+            if name.strip():
+                hang_waypoint(harness, parent, " ".join(name.split()), 0.0)
+
+        def named(name: str | None) -> None:
+            if name and name.strip():
+                self._ask_length(parent, " ".join(name.split()))
+
+        self.app.push_screen(
+            AskChecked(
+                f"Name of the next place behind {on_what}",
+                check=can_be,
+                more="For example  front bumper",
+                choices=[branch.point.name for branch in waypoint_tree(harness) if not branch.connected],
+            ),
+            named,
+        )
+
+    def _ask_length(self, parent: str, name: str) -> None:
+        harness = self.session.harness
+
+        def can_be(value: float | None) -> None:
+            hang_waypoint(harness, parent, name, _needed(value, f"leg to {name}"))
+
+        def measured(typed: str | None) -> None:
+            if typed is None:
+                self.say(f"{name} was not added.")
+                return
+            length_mm = _needed(parse_number(typed, name, "mm"), name)
+            if self.edit(lambda h: hang_waypoint(h, parent, name, length_mm), f"add {name}"):
+                point = next(
+                    one for one in self.session.harness.waypoints if one.name.lower() == name.lower()
+                )
+                self.go_to(point.id)
+                self.say(f"Added {name}. a adds the next place behind it, b one beside it.")
+
+        self.app.push_screen(
+            ask_number(
+                f"How far is {name} from {harness.waypoint(parent).name}, in mm?",
+                subject=f"leg to {name}",
+                more="Measured with a ruler along the way the wires take.",
+                then=can_be,
+            ),
+            measured,
+        )
+
+    def action_leg(self) -> None:
+        """Ask for another waypoint and the length of a leg to it."""
+        branch = self._branch()
+        if branch is None:
+            self.say("Put the cursor on a waypoint: the leg starts there.")
+            return
+        harness = self.session.harness
+        start = branch.point
+        others = [
+            one
+            for one in waypoint_tree(harness)
+            if not one.second and one.point is not start and harness.find_leg(start.id, one.point.id) is None
+        ]
+        if not others:
+            self.say(f"{start.name} has a leg to every other waypoint already.")
+            return
+
+        def chosen(place: int | None) -> None:
+            if place is not None:
+                self._ask_leg(start.id, others[place].point.id)
+
+        lines = [
+            f"{one.point.name}   "
+            + (f"{one.distance_mm:g} mm from the controller" if one.connected else "not connected")
+            for one in others
+        ]
+        self.app.push_screen(Choose(f"A leg from {start.name} to", lines), chosen)
+
+    def _ask_leg(self, start: str, end: str) -> None:
+        harness = self.session.harness
+        names = f"{harness.waypoint(start).name} to {harness.waypoint(end).name}"
+
+        def can_be(value: float | None) -> None:
+            editing.set_leg(harness, end, start, length_mm=_needed(value, f"leg {names}"))
+
+        def measured(typed: str | None) -> None:
+            if typed is None:
+                return
+            length_mm = _needed(parse_number(typed, names, "mm"), names)
+            if self.edit(lambda h: editing.set_leg(h, end, start, length_mm=length_mm), f"leg {names}"):
+                self.go_to(f"{start}-{end}")
+
+        question = f"Length of the leg {names}, in mm"
+        self.app.push_screen(ask_number(question, subject=f"leg {names}", then=can_be), measured)
+
+    # --- the leg under the cursor ---
+
+    def _leg_here(self) -> tuple[Branch, Leg, str] | None:
+        """The line under the cursor, its leg, and the waypoint from which a plug on it is measured."""
+        branch = self._branch()
+        if branch is None or branch.leg is None or branch.parent is None:
+            self.say("No leg leads from here towards the controller: put the cursor on a place behind it.")
+            return None
+        return branch, branch.leg, branch.parent.id
+
+    def action_moving(self) -> None:
+        """Ask how much more wire the leg takes to move."""
+        here = self._leg_here()
+        if here is None:
+            return
+        branch, leg, _ = here
+        harness = self.session.harness
+
+        def told(typed: str | None) -> None:
+            if typed is None:
+                return
+            loop_mm = parse_number(typed, f"leg to {branch.point.name}", "mm")
+            words = f"leg to {branch.point.name}: {'fixed' if loop_mm is None else 'moving'}"
+            if self.edit(lambda h: editing.set_leg(h, leg.a, leg.b, loop_mm=loop_mm), words):
+                self.say(
+                    "The leg does not move."
+                    if loop_mm is None
+                    else f"{loop_mm:g} mm more wire lie in this leg."
+                )
+
+        self.app.push_screen(
+            ask_number(
+                f"How much more wire does the leg to {branch.point.name} take to move, in mm?",
+                _text(leg.loop_mm),
+                subject=f"leg to {branch.point.name}: loop",
+                more="What is missing with the hinge or cab wide open. Empty: it does not move.",
+                then=lambda value: editing.set_leg(harness, leg.a, leg.b, loop_mm=value),
+            ),
+            told,
+        )
+
+    def action_plug(self) -> None:
+        """Ask for the plug on the leg and where it sits."""
+        here = self._leg_here()
+        if here is None:
+            return
+        branch, leg, end = here
+        harness = self.session.harness
+
+        def can_be(name: str) -> None:
+            editing.set_leg(harness, leg.a, leg.b, plug=name.strip())
+
+        def named(typed: str | None) -> None:
+            name = (typed or "").strip()
+            if name:
+                self._ask_plug_place(branch, leg, end, name)
+            elif typed is not None and leg.plug:
+                self.edit(
+                    lambda h: editing.set_leg(h, leg.a, leg.b, plug="", plug_mm=0.0), f"no plug {leg.plug}"
+                )
+
+        self.app.push_screen(
+            AskChecked(
+                f"Name of the plug on the leg to {branch.point.name}",
+                leg.plug or free_plug_name(harness),
+                check=can_be,
+                more="Each wire over this leg becomes two with a contact between. Empty: no plug.",
+            ),
+            named,
+        )
+
+    def _ask_plug_place(self, branch: Branch, leg: Leg, end: str, name: str) -> None:
+        harness = self.session.harness
+        parent = harness.waypoint(end).name
+
+        def placed(typed: str | None) -> None:
+            if typed is None:
+                return
+            value = parse_number(typed, f"plug {name}", "mm")
+            from_mm = leg.length_mm / 2 if value is None else value
+            self.edit(lambda h: place_plug(h, leg, end, from_mm, name), f"plug {name}")
+
+        self.app.push_screen(
+            ask_number(
+                f"How far is plug {name} from {parent}, in mm? The leg is {leg.length_mm:g} mm long.",
+                _text(plug_from_mm(leg, end)) if leg.plug else "",
+                subject=f"plug {name}",
+                more="Empty: in the middle.",
+                then=lambda value: value is None or place_plug(harness, leg, end, value, name),
+            ),
+            placed,
+        )
+
+    def action_cut(self) -> None:
+        """Drop the leg towards the controller."""
+        here = self._leg_here()
+        if here is None:
+            return
+        branch, leg, _ = here
+        if self.edit(lambda h: editing.remove_leg(h, leg.a, leg.b), f"drop the leg to {branch.point.name}"):
+            self.say(f"The leg is gone.{self._left_loose()} u brings it back.")
+
+    def action_delete(self) -> None:
+        """Delete the waypoint, or the leg that closes a loop."""
+        branch = self._branch()
+        if branch is None:
+            self.say("There is no waypoint here.")
+        elif branch.second:
+            self.action_cut()
+        elif self.edit(lambda h: editing.remove_waypoint(h, branch.point.id), f"delete {branch.point.name}"):
+            self.say(f"Deleted {branch.point.name}.{self._left_loose()} u brings it back.")
+
+    def _left_loose(self) -> str:
+        loose = sum(not one.connected and not one.second for one in waypoint_tree(self.session.harness))
+        return f" {loose} place{' is' if loose == 1 else 's are'} not connected." if loose else ""
+
+    def action_controller(self) -> None:
+        """Say that the controller sits at this waypoint."""
+        branch = self._branch()
+        if branch is None:
+            return
+        if branch.point.id == self.session.harness.controller.at:
+            self.say("The controller sits here.")
+            return
+        name = branch.point.name
+        if self.edit(lambda h: editing.set_controller(h, at=branch.point.id), f"controller at {name}"):
+            self.say(f"The controller sits at {name}. All ways are found anew.")
+
+
+def _needed(value: float | None, subject: str) -> float:
+    if value is None:
+        raise BadValue(subject, "has no length", remedy="Type it in mm.")
+    return value
+
+
+def _text(value: float | None) -> str:
+    return "" if value is None else f"{round(value, 1):g}"
+
+
+def _leg_refs(leg: Leg) -> tuple[str, ...]:
+    """What a finding may call a leg, or the plug on it."""
+    pairs = tuple(
+        f"{one}{sign}{other}" for sign in ("-", " ") for one, other in ((leg.a, leg.b), (leg.b, leg.a))
+    )
+    return (*pairs, leg.plug) if leg.plug else pairs
+
+
+def _cells(branch: Branch, widths: tuple[int, ...]) -> tuple[str, ...]:
+    name = branch.point.name
+    if branch.second and branch.parent is not None:
+        name = f"leg to {branch.parent.name}"
+    rails = "".join("\u2502 " if more else "  " for more in branch.rails[:-1])
+    if branch.rails:
+        rails += "\u251c\u2500" if branch.rails[-1] else "\u2514\u2500"
+        rails += "\u00b7 " if branch.second else " "
+    leg = branch.leg
+    total = "" if branch.second or branch.distance_mm is None else f"{branch.distance_mm:g}"
+    there = [] if branch.second or branch.point.reachable else ["closed"]
+    if branch.lamps:
+        there.append(f"{len(branch.lamps)} lamp{'' if len(branch.lamps) == 1 else 's'}")
+    there += [f"{len(branch.joints)} joints"] if len(branch.joints) > 2 else branch.joints
+    if leg is not None and leg.plug:
+        there.append(f"plug {leg.plug}")
+    if leg is not None and leg.hole_mm is not None:
+        there.append(f"hole {leg.hole_mm:g}")
+    cells = (
+        rails + name,
+        _text(leg.length_mm) if leg else "",
+        f"+{leg.loop_mm:g}" if leg and leg.loop_mm is not None else "",
+        total,
+        str(branch.wires) if branch.wires else "",
+        " ".join(there),
+    )
+    right = (False, True, True, True, True, False)
+    return tuple(
+        fitted(cell, width, right=side) for cell, width, side in zip(cells, widths, right, strict=True)
+    )
+
+
+def _about(harness: Harness, branch: Branch) -> Iterator[str]:
+    if branch.leg is not None and branch.parent is not None:
+        yield _leg_words(branch, branch.leg, branch.parent.name)
+    elif branch.point.id == harness.controller.at:
+        yield f"{harness.controller.name} sits here: every way ends here."
+    if branch.second:
+        return
+    here = [harness.lamp(lamp).name for lamp in branch.lamps] + [f"joint {joint}" for joint in branch.joints]
+    yield f"here: {', '.join(here)}" if here else "no lamp and no joint here"
+
+
+def _leg_words(branch: Branch, leg: Leg, parent: str) -> str:
+    words = f"{leg.length_mm:g} mm from {parent}"
+    if leg.loop_mm is not None:
+        words += f", it moves: {leg.loop_mm:g} mm more"
+    if leg.plug:
+        words += (
+            f", plug {leg.plug} {plug_from_mm(leg, branch.parent.id if branch.parent else leg.a):g} mm along"
+        )
+    wires = f"{branch.wires} wire{'' if branch.wires == 1 else 's'}" if branch.wires else "no wires"
+    return f"{words}; {wires}"
+
+
+def _side(harness: Harness, branch: Branch) -> Iterator[Content]:
+    yield Content.styled(clip(branch.point.name, 42), "bold")
+    for lamp_id in branch.lamps:
+        lamp = harness.lamp(lamp_id)
+        mark = "\u2713" if lamp.run else " "
+        spur = f"{lamp.spur_mm:g} mm" if lamp.spur_mm else ""
+        yield Content(f" {mark} {fitted(lamp.name, 28)} {fitted(spur, 9, right=True)}")
+    for joint_id in branch.joints:
+        joint = harness.joint(joint_id)
+        net = "common" if joint.output is None else f"output {joint.output}"
+        yield Content(f"   {fitted(f'joint {joint_id}', 28)} {fitted(net, 9, right=True)}")
+    if not branch.lamps and not branch.joints:
+        yield Content.styled(" no lamp and no joint here", "dim")
+
+
+def _fields(branch: Branch) -> list[Field]:
+    fields = [] if branch.second else [
+        Field(key="name", label="name", text=branch.point.name, help="what you call the place"),
+        Field(
+            key="reachable",
+            label="reachable",
+            text="yes" if branch.point.reachable else "no",
+            choices=("yes", "no"),
+            help="a joint can be made and mended there",
+        ),
+    ]  # fmt: skip
+    leg, parent = branch.leg, branch.parent
+    if leg is None or parent is None:
+        return fields
+    from_mm = _text(plug_from_mm(leg, parent.id)) if leg.plug else ""
+    return [
+        *fields,
+        Field(
+            key="length_mm",
+            label="leg mm",
+            text=_text(leg.length_mm),
+            help=f"from {parent.name}, with a ruler",
+        ),
+        Field(
+            key="loop_mm",
+            label="loop mm",
+            text=_text(leg.loop_mm),
+            help="extra wire where it moves; empty: fixed",
+        ),
+        Field(key="plug", label="plug", text=leg.plug, help="name of the plug on the leg; empty: none"),
+        Field(
+            key="plug_mm", label="plug at mm", text=from_mm, help=f"how far the plug is from {parent.name}"
+        ),
+        Field(
+            key="hole_mm",
+            label="hole mm",
+            text=_text(leg.hole_mm),
+            help="clear diameter of the narrowest hole",
+        ),
+    ]
+
+
+def _edit_of(branch: Branch, key: str, text: str) -> Edit:
+    """The edit that a typed field means."""
+    point = branch.point
+    if key == "name":
+        return lambda h: editing.edit_waypoint(h, point.id, name=" ".join(text.split()))
+    if key == "reachable":
+        if text not in ("yes", "no"):
+            raise BadValue(f"waypoint {point.name}: reachable", text, limit="yes or no")
+        return lambda h: editing.edit_waypoint(h, point.id, reachable=text == "yes")
+    leg, parent = branch.leg, branch.parent
+    if leg is None or parent is None:
+        raise Conflict(f"waypoint {point.name}", "has no leg here", remedy="Lead one with l.")
+    a, b, end = leg.a, leg.b, parent.id
+    if key == "plug":
+        plug = text.strip()
+        if plug and not leg.plug:
+            return lambda h: place_plug(h, leg, end, leg.length_mm / 2, plug)
+        return lambda h: editing.set_leg(h, a, b, plug=plug)
+    labels = {"length_mm": "length", "loop_mm": "loop", "plug_mm": "plug", "hole_mm": "hole"}
+    value = parse_number(text, f"leg to {point.name}: {labels[key]}", "mm")
+    if key == "length_mm":
+        length_mm = _needed(value, f"leg to {point.name}")
+        return lambda h: set_length(h, leg, end, length_mm)
+    if key == "plug_mm":
+        from_mm = _needed(value, f"plug {leg.plug}")
+        return lambda h: place_plug(h, leg, end, from_mm)
+    return lambda h: editing.set_leg(h, a, b, **{key: value})

@@ -1,0 +1,473 @@
+"""The bench: in which order the wires are made, and what is done to each, step by step.
+
+A sleeve always goes on before the end it belongs to is joined. The resistor of a bare LED goes on its
+plus leg: it works on either, but always on the same one a fault is found sooner (common practice, no
+source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from enum import StrEnum
+from types import MappingProxyType
+
+import attrs
+
+from model.electrics.lamps import LampElectrics, Verdict, lamp_current
+from model.electrics.resistor import Refused, ResistorChoice
+from model.harness import Build, Harness, Lamp, Polarity
+from model.memo import by_identity
+from model.routing.sleeves import joint_sleeve, leg_sleeve, splice_sleeve, tag_sleeve
+from model.routing.wires import End, EndKind, PartKind, Wire, derive
+from model.routing.words import colour_words, pin_words, place_name
+from model.standards.heatshrink import Sleeve
+from model.standards.wire import gauge, resistance_ohm
+from model.tags import TagRecord
+
+METER_OHM = 0.5
+"""What test leads and their contacts add to a reading; common practice, no source."""
+
+NAMED_AT_MOST = 2
+"""So many lamps are named in one step; the rest are counted."""
+
+
+class StepKind(StrEnum):
+    """The steps, in the order they are done. The value is the step's id in the ledger.
+
+    LAMP is the end towards the lamp and JOIN the end towards the controller, whatever the wire ends in.
+    """
+
+    CUT = "cut"
+    SLEEVE = "sleeve"
+    STRIP = "strip"
+    LAMP = "lamp"
+    JOIN = "join"
+    SHRINK = "shrink"
+    TEST = "test"
+
+
+@attrs.frozen(kw_only=True)
+class Step:
+    """One step of one wire. `id` is what the ledger keeps; `words` say what to do.
+
+    The words of a joint change as its other wires are made, the id never does.
+    """
+
+    id: str
+    kind: StepKind
+    words: str
+
+
+# --- order and progress ---------------------------------------------------------------------------
+
+
+@by_identity
+def bench_order(harness: Harness) -> tuple[Wire, ...]:
+    """All wires lamp by lamp as walked, each lamp's with the trunks that its wires open.
+
+    Within a lamp the wires are put together by gauge and colour, first those of the spool in hand.
+    """
+    ordered: list[Wire] = []
+    for group in _by_lamp(harness):
+        spool = (ordered[-1].gauge, ordered[-1].colour) if ordered else None
+        kinds = list(dict.fromkeys((wire.gauge, wire.colour) for wire in group))
+        kinds.sort(key=lambda kind: kind != spool)
+        ordered += sorted(group, key=lambda wire: kinds.index((wire.gauge, wire.colour)))
+    return tuple(ordered)
+
+
+def _by_lamp(harness: Harness) -> Iterator[list[Wire]]:
+    group: list[Wire] = []
+    lamp_id = ""
+    for wire in derive(harness).wires:
+        if wire.lamp_end.kind is EndKind.LAMP and wire.lamp_end.ref != lamp_id:
+            lamp_id = wire.lamp_end.ref
+            if group:
+                yield group
+            group = []
+        group.append(wire)
+    if group:
+        yield group
+
+
+@by_identity
+def _live(harness: Harness) -> Mapping[str, TagRecord]:
+    return MappingProxyType(harness.ledger.live())
+
+
+@by_identity
+def _lamps(harness: Harness) -> Mapping[str, Lamp]:
+    return MappingProxyType({lamp.id: lamp for lamp in harness.lamps})
+
+
+def step_kinds(wire: Wire) -> tuple[StepKind, ...]:
+    """The steps a wire has: all of them, but no lamp end to solder where the lamp's own lead reaches."""
+    return tuple(kind for kind in StepKind if not (kind is StepKind.LAMP and wire.own_lead))
+
+
+def is_made(record: TagRecord | None, steps: Sequence[Step]) -> bool:
+    """Whether every step of a wire is done."""
+    return record is not None and all(step.id in record.steps for step in steps)
+
+
+def _made(harness: Harness, wire: Wire, but: StepKind | None = None) -> bool:
+    record = _live(harness).get(wire.key)
+    return record is not None and all(kind in record.steps for kind in step_kinds(wire) if kind is not but)
+
+
+def next_step(harness: Harness, wire: Wire) -> Step | None:
+    """The first step of a wire that is not done, or None once it is made."""
+    record = _live(harness).get(wire.key)
+    done = record.steps if record else ()
+    return next((step for step in steps(harness, wire) if step.id not in done), None)
+
+
+def next_wire(harness: Harness, after: Wire | None = None) -> Wire | None:
+    """The first wire in order that is not made, from behind `after` on, then from the start; else None."""
+    order = bench_order(harness)
+    place = next((n + 1 for n, wire in enumerate(order) if after is not None and wire.key == after.key), 0)
+    return next((wire for wire in order[place:] + order[:place] if not _made(harness, wire)), None)
+
+
+def progress(harness: Harness) -> tuple[int, int]:
+    """How many wires are made, and how many there are."""
+    order = bench_order(harness)
+    return sum(_made(harness, wire) for wire in order), len(order)
+
+
+def steps_done(harness: Harness) -> tuple[int, int]:
+    """How many steps of all wires are done, and how many there are."""
+    done = total = 0
+    for wire in bench_order(harness):
+        kinds = step_kinds(wire)
+        record = _live(harness).get(wire.key)
+        total += len(kinds)
+        done += sum(kind in record.steps for kind in kinds) if record else 0
+    return done, total
+
+
+# --- the steps of one wire ------------------------------------------------------------------------
+
+
+def steps(harness: Harness, wire: Wire) -> tuple[Step, ...]:
+    """What is done to a wire, in order. What is said of a joint depends on which of its wires are there."""
+    return tuple(
+        Step(id=kind.value, kind=kind, words=_WORDS[kind](harness, wire)) for kind in step_kinds(wire)
+    )
+
+
+def _tag(harness: Harness, wire: Wire) -> str:
+    record = _live(harness).get(wire.key)
+    return record.tag if record else wire.key
+
+
+def _tags(harness: Harness, wires: Sequence[Wire]) -> str:
+    return _and([_tag(harness, wire) for wire in wires])
+
+
+def _and(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 2 else words)
+
+
+def _size(sleeve: Sleeve | None) -> str:
+    return sleeve.name if sleeve else "of a size to try"
+
+
+def _cut_words(harness: Harness, wire: Wire) -> str:
+    record = _live(harness).get(wire.key)
+    really = f" (it was cut to {record.cut_mm:g} mm)" if record and record.cut_mm is not None else ""
+    if not wire.own_lead:
+        return f"cut {wire.cut_mm:g} mm of {colour_words(wire.colour)} {wire.gauge}{really}"
+    lamp = _lamps(harness)[wire.lamp_end.ref]
+    if wire.cut_mm >= lamp.lead_mm:
+        return f"leave the lamp's own {wire.polarity.word} lead as long as it is, {lamp.lead_mm:g} mm"
+    return f"shorten the lamp's own {wire.polarity.word} lead to {wire.cut_mm:g} mm"
+
+
+def _end_name(end: End, controller_side: bool) -> str:
+    if end.kind is EndKind.JOINT:
+        return f"end at {end.ref}"
+    if end.kind is EndKind.PLUG:
+        return f"end at plug {end.ref.partition('.')[0]}"
+    return "controller end" if controller_side else "lamp end"
+
+
+def _ends(wire: Wire) -> tuple[tuple[End, str], ...]:
+    lamp_end, controller_end = wire.lamp_end, wire.controller_end
+    return (lamp_end, _end_name(lamp_end, False)), (controller_end, _end_name(controller_end, True))
+
+
+def _sleeve_words(harness: Harness, wire: Wire) -> str:
+    tag, over_tag = _tag(harness, wire), tag_sleeve(wire)
+    ends = " and ".join(f"({name})" for _, name in _ends(wire))
+    # A flag is stuck on at the end of the work; nothing has to be threaded.
+    on = [f"tag sleeves {tag} {ends}, {over_tag.name}"] if over_tag else []
+    lamp_sleeve = _lamp_sleeve(harness, wire)
+    if lamp_sleeve:
+        on.append(lamp_sleeve)
+    notes = []
+    for end, _ in _ends(wire):
+        if end.kind is not EndKind.JOINT:
+            continue
+        size = _size(joint_sleeve(harness, end.ref))
+        if end is wire.lamp_end:
+            on.append(f"joint sleeve {size} for {end.ref}")
+        else:
+            trunk = derive(harness).trunk[end.ref]
+            notes.append(f"the joint sleeve {size} of {end.ref} goes on {_tag(harness, trunk)}")
+    if not over_tag:
+        notes.append("tag flags later, the wire is too thin for a tag sleeve")
+    return "; ".join([f"slide on: {', '.join(on)}" if on else "nothing to slide on", *notes])
+
+
+def _lamp_sleeve(harness: Harness, wire: Wire) -> str:
+    """The sleeve that covers the solder point at the lamp, or an empty string where none is soldered."""
+    if wire.lamp_end.kind is not EndKind.LAMP or wire.own_lead:
+        return ""
+    lamp = _lamps(harness)[wire.lamp_end.ref]
+    resistor = _resistor(harness, lamp) if wire.polarity is Polarity.PLUS else None
+    body_mm = _body_mm(resistor) if resistor else 0.0
+    if resistor:
+        return f"sleeve {_size(leg_sleeve(wire, body_mm))} over resistor and solder point"
+    if lamp.build is Build.WIRED:
+        return f"sleeve {_size(splice_sleeve(wire))} over the splice at the lamp"
+    if lamp.size.isdigit():
+        return ""  # a chip has pads, not legs
+    return f"sleeve {_size(leg_sleeve(wire))} over the solder point at the lamp"
+
+
+def _body_mm(resistor: ResistorChoice) -> float:
+    """Diameter of the axial body that carries the power; 2.5 mm where the table has none."""
+    return float(resistor.axial.body.partition(" ")[0]) if resistor.axial else 2.5
+
+
+def _strip_words(harness: Harness, wire: Wire) -> str:
+    settings = harness.settings
+    lengths = []
+    for end, name in _ends(wire):
+        at_lamp = end is wire.lamp_end
+        if at_lamp and wire.own_lead:
+            continue
+        laps = end.kind is EndKind.JOINT or (at_lamp and _splices(wire))
+        lengths.append((settings.joint_overlap_mm if laps else settings.strip_mm, name))
+    if len({length for length, _ in lengths}) == 1:
+        return f"strip {lengths[0][0]:g} mm at {'both ends' if len(lengths) == 2 else f'the {lengths[0][1]}'}"
+    return "strip " + " and ".join(f"{length:g} mm at the {name}" for length, name in lengths)
+
+
+def _splices(wire: Wire) -> bool:
+    """Whether the wire is laid onto the lamp's own lead, which is too short to reach."""
+    return any(part.kind is PartKind.LEAD for part in wire.parts)
+
+
+def _resistor(harness: Harness, lamp: Lamp) -> ResistorChoice | None:
+    choice = lamp_current(harness, lamp).choice
+    return choice if isinstance(choice, ResistorChoice) else None
+
+
+def resistor_words(choice: ResistorChoice) -> str:
+    """ "330R (orange orange brown gold)"; the value alone where it has no bands."""
+    return f"{choice.letter_code} ({' '.join(choice.bands)})" if choice.bands else choice.letter_code
+
+
+def _leg_words(lamp: Lamp, polarity: Polarity) -> str:
+    """Where a wire goes on a lamp: long leg is anode is plus, short leg or flat side is cathode is minus."""
+    if lamp.build is Build.WIRED:
+        return f"the lamp's own {polarity.word} {'lead' if lamp.lead_mm else 'terminal'}"
+    if lamp.size.isdigit():
+        plus, minus = "the LED's plus pad (anode)", "the LED's minus pad (cathode, the marked side)"
+    else:
+        plus, minus = "the LED's long leg (plus)", "the LED's short leg (minus, flat side of the body)"
+    return plus if polarity is Polarity.PLUS else minus
+
+
+def _lamp_words(harness: Harness, wire: Wire) -> str:
+    if wire.lamp_end.kind is not EndKind.LAMP:
+        return _far_words(harness, wire, wire.lamp_end)
+    lamp = _lamps(harness)[wire.lamp_end.ref]
+    where = _leg_words(lamp, wire.polarity)
+    electrics = lamp_current(harness, lamp)
+    verb = f"lay {harness.settings.joint_overlap_mm:g} mm onto" if _splices(wire) else "solder to"
+    end = ", solder" if _splices(wire) else ""
+    if wire.polarity is Polarity.MINUS:
+        return f"{verb} {where}{end}"
+    if isinstance(electrics.choice, Refused):
+        return f"stop: {electrics.choice.reason}. Mend that first. Then solder to {where}"
+    if isinstance(electrics.choice, ResistorChoice):
+        return f"solder to resistor {resistor_words(electrics.choice)}, its other end to {where}"
+    if lamp.build is Build.BARE:
+        return f"{verb} {where}; {electrics.text}"
+    if lamp.resistor_ohm:
+        return f"solder to resistor {lamp.resistor_ohm:g} ohm, its other end to {where}"
+    return f"{verb} {where}{end}"
+
+
+def _join_words(harness: Harness, wire: Wire) -> str:
+    return _far_words(harness, wire, wire.controller_end)
+
+
+def _far_words(harness: Harness, wire: Wire, end: End) -> str:
+    if end.kind is EndKind.JOINT:
+        return _joint_words(harness, wire, end.ref)
+    if end.kind is EndKind.PLUG:
+        plug, _, contact = end.ref.rpartition(".")
+        half = "lamp" if end is wire.controller_end else "controller"
+        return f"crimp on the contact, push it into the {half} half of plug {plug}, contact {contact}"
+    if not end.ref:
+        common = wire.polarity is harness.controller.common_polarity
+        missing = "the controller has no common pin" if common else "its lamp has no output"
+        return f"leave the end free: {missing} yet"
+    sharing = [other for other in _on_pin(harness).get(end.ref, ()) if other.key != wire.key]
+    words = f"crimp on the contact, push it into {pin_words(harness, end.ref)}"
+    return f"{words}, together with {_tags(harness, sharing)} in one contact" if sharing else words
+
+
+@by_identity
+def _on_pin(harness: Harness) -> Mapping[str, tuple[Wire, ...]]:
+    pins: dict[str, tuple[Wire, ...]] = {}
+    for wire in derive(harness).wires:
+        if wire.controller_end.kind is EndKind.PIN and wire.controller_end.ref:
+            pins[wire.controller_end.ref] = (*pins.get(wire.controller_end.ref, ()), wire)
+    return pins
+
+
+def _is_there(harness: Harness, wire: Wire, joint_id: str) -> bool:
+    """Whether a wire's end lies at the joint already."""
+    record = _live(harness).get(wire.key)
+    starts_there = wire.lamp_end.kind is EndKind.JOINT and wire.lamp_end.ref == joint_id
+    return record is not None and (StepKind.LAMP if starts_there else StepKind.JOIN) in record.steps
+
+
+def _joint_words(harness: Harness, wire: Wire, joint_id: str) -> str:
+    others = [other for other in derive(harness).at_joint(joint_id) if other.key != wire.key]
+    missing = [other for other in others if not _is_there(harness, other, joint_id)]
+    where = f"joint {joint_id} at {place_name(harness, harness.joint(joint_id).at)}"
+    if not missing:
+        return f"twist into {where} with {_tags(harness, others)}, solder, slide the joint sleeve over it"
+    here = [other for other in others if other not in missing]
+    laid = f" beside {_tags(harness, here)}" if here else ""
+    return f"lay at {where}{laid}; {_tags(harness, missing)} {'is' if len(missing) == 1 else 'are'} to come"
+
+
+def _shrink_words(harness: Harness, wire: Wire) -> str:
+    what = ["both tag sleeves"] if tag_sleeve(wire) else []
+    if _lamp_sleeve(harness, wire):
+        what.append("the sleeve at the lamp")
+    for end, _ in _ends(wire):
+        others = derive(harness).at_joint(end.ref) if end.kind is EndKind.JOINT else ()
+        if others and all(_is_there(harness, other, end.ref) for other in others if other.key != wire.key):
+            what.append(f"the joint sleeve of {end.ref}")
+    flags = "" if tag_sleeve(wire) else "fold a tag flag round each end"
+    return "; ".join(words for words in (f"shrink {_and(what)}" if what else "", flags) if words)
+
+
+@by_identity
+def _circuits(harness: Harness) -> Mapping[str, tuple[Wire, ...]]:
+    """The wires that a lamp needs to light, by lamp id."""
+    circuits: dict[str, list[Wire]] = {}
+    for wire in derive(harness).wires:
+        for lamp_id in wire.lamps:
+            circuits.setdefault(lamp_id, []).append(wire)
+    return {lamp_id: tuple(wires) for lamp_id, wires in circuits.items()}
+
+
+def _test_words(harness: Harness, wire: Wire) -> str:
+    ohm = math.ceil(resistance_ohm(gauge(wire.gauge), wire.cut_mm) + METER_OHM)
+    words = f"test: under {ohm} ohm from end to end"
+    lit = [lamp_id for lamp_id in wire.lamps if _complete_with(harness, lamp_id, wire)]
+    lamps = [lamp for lamp_id in lit if (lamp := _lamps(harness)[lamp_id]).output is not None]
+    expected = [text for lamp in lamps if (text := _expected(lamp, lamp_current(harness, lamp)))]
+    more = [f"so do {len(expected) - NAMED_AT_MOST} more"] if len(expected) > NAMED_AT_MOST else []
+    return "; ".join([words, *expected[:NAMED_AT_MOST], *more])
+
+
+def _complete_with(harness: Harness, lamp_id: str, wire: Wire) -> bool:
+    """Whether all other wires of a lamp are made, so that this one closes its circuit."""
+    others = (other for other in _circuits(harness)[lamp_id] if other.key != wire.key)
+    return all(_made(harness, other, but=StepKind.TEST) for other in others)
+
+
+def _expected(lamp: Lamp, electrics: LampElectrics) -> str:
+    if electrics.verdict in (Verdict.REFUSED, Verdict.BARE_END, Verdict.WRONG_OUTPUT):
+        return ""
+    across_v = (
+        electrics.led.vf_v if lamp.build is Build.BARE or electrics.choice else electrics.supply.nominal_v
+    )
+    return f"output {lamp.output} on: {lamp.name} lights, about {across_v:.1f} V across it"
+
+
+_WORDS = {
+    StepKind.CUT: _cut_words,
+    StepKind.SLEEVE: _sleeve_words,
+    StepKind.STRIP: _strip_words,
+    StepKind.LAMP: _lamp_words,
+    StepKind.JOIN: _join_words,
+    StepKind.SHRINK: _shrink_words,
+    StepKind.TEST: _test_words,
+}
+
+
+# --- joints ---------------------------------------------------------------------------------------
+
+
+@attrs.frozen(kw_only=True)
+class JointWire:
+    """One wire of a joint. `there`: its end lies there already. `trunk`: it goes on to the controller."""
+
+    wire: Wire
+    tag: str
+    colour: str
+    lamps: tuple[str, ...]
+    there: bool
+    trunk: bool
+
+
+@attrs.frozen(kw_only=True)
+class JointCard:
+    """What meets in one joint, the trunk last. `sleeve` is None where no size of the tables fits.
+
+    `place` is the waypoint's name.
+    """
+
+    joint_id: str
+    place: str
+    reachable: bool
+    net: int | None
+    wires: tuple[JointWire, ...]
+    sleeve: Sleeve | None
+
+    @property
+    def missing(self) -> tuple[JointWire, ...]:
+        """The wires that are still to come."""
+        return tuple(one for one in self.wires if not one.there)
+
+    @property
+    def complete(self) -> bool:
+        """Whether all wires are there and the joint can be closed, or is."""
+        return not self.missing
+
+
+def joint_card(harness: Harness, joint_id: str) -> JointCard:
+    """What meets in a joint and what is there already. Raises NotThere."""
+    joint = harness.joint(joint_id)
+    point = harness.find_waypoint(joint.at)
+    trunk = derive(harness).trunk.get(joint_id)
+    return JointCard(
+        joint_id=joint_id,
+        place=point.name if point else "",
+        reachable=point is None or point.reachable,
+        net=joint.output,
+        wires=tuple(
+            JointWire(
+                wire=wire,
+                tag=_tag(harness, wire),
+                colour=wire.colour,
+                lamps=tuple(_lamps(harness)[lamp_id].name for lamp_id in wire.lamps),
+                there=_is_there(harness, wire, joint_id),
+                trunk=wire is trunk,
+            )
+            for wire in derive(harness).at_joint(joint_id)
+        ),
+        sleeve=joint_sleeve(harness, joint_id),
+    )

@@ -1,0 +1,101 @@
+"""Rules on what was made and printed: wires too short by now, labels that are missing or no longer true."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from model.bench import StepKind
+from model.checks.naming import count, some
+from model.findings import Finding, Severity
+from model.harness import Harness
+from model.routing.wires import PartKind, Wire, derive
+from model.tags import TagRecord
+from model.tracing.find import live_heirs
+
+TAKEN_OFF = "taken off"
+"""The event that a label of a retired tag is no longer on any wire."""
+
+
+def _live(harness: Harness) -> Iterator[tuple[TagRecord, Wire]]:
+    wires = derive(harness).by_key
+    for record in harness.ledger:
+        if record.live and record.wire in wires:
+            yield record, wires[record.wire]
+
+
+def cut_too_short(harness: Harness) -> Iterator[Finding]:
+    """A wire that was cut shorter than the plan needs now; what is only rounding up does not count."""
+    for record, wire in _live(harness):
+        if record.cut_mm is None:
+            continue
+        needed_mm = wire.cut_mm - wire.part_mm(PartKind.ROUND)
+        if record.cut_mm < needed_mm - 1e-6:
+            yield Finding(
+                subject=record.tag,
+                rule="wire too short",
+                found=f"was cut to {record.cut_mm:g} mm ({record.meaning})",
+                limit=f"{needed_mm:.0f} mm needed now",
+                remedy="Cut it anew, or take a shorter way for it.",
+                place="bench",
+                ref=record.tag,
+            )
+
+
+def joined_without_sleeve(harness: Harness) -> Iterator[Finding]:
+    """A wire that was joined at both ends before its sleeves were slid on."""
+    for record, _ in _live(harness):
+        if StepKind.JOIN in record.steps and StepKind.SLEEVE not in record.steps:
+            yield Finding(
+                subject=record.tag,
+                rule="joined without sleeve",
+                found=f"is joined, its sleeves are not on ({record.meaning})",
+                limit="sleeves go on before the joint",
+                remedy="Mark the sleeves as done if they are on; else open the joint, or use flags.",
+                place="bench",
+                ref=record.tag,
+            )
+
+
+def begun_without_label(harness: Harness) -> Iterator[Finding]:
+    """Wires with sleeves on but not both labels printed; only where labels are printed at all."""
+    if not any(record.printed_lamp or record.printed_controller for record in harness.ledger):
+        return
+    begun = [
+        record
+        for record, _ in _live(harness)
+        if StepKind.SLEEVE in record.steps and not (record.printed_lamp and record.printed_controller)
+    ]
+    if begun:
+        yield Finding(
+            subject=some([record.tag for record in begun]),
+            rule="begun without label",
+            found=f"{count(len(begun), 'wire')} with sleeves on, but not both labels printed",
+            limit="both ends marked (AC 43.13-1B 11-208)",
+            remedy="Print the labels that are missing.",
+            severity=Severity.NOTE,
+            place="labels",
+            ref=begun[0].tag,
+        )
+
+
+def label_no_longer_true(harness: Harness) -> Iterator[Finding]:
+    """Retired tags that a label or a begun wire still carries, until it is logged as taken off."""
+    for record in harness.ledger:
+        if record.live or not record.issued or any(event.what == TAKEN_OFF for event in record.events):
+            continue
+        heirs = [heir.tag for heir in live_heirs(harness, record)]
+        labelled = record.printed_lamp or record.printed_controller
+        away = "Take its labels off" if labelled else "Take the wire begun for it out, or use it elsewhere,"
+        instead = f"Mark what took its place: {some(heirs)}." if heirs else "Nothing took its place."
+        yield Finding(
+            subject=record.tag,
+            rule="label no longer true",
+            found=f"is retired, {record.retired} (it was {record.meaning})",
+            remedy=f"{away} and log that. {instead}",
+            severity=Severity.NOTE,
+            place="bench",
+            ref=record.tag,
+        )
+
+
+RULES = (cut_too_short, joined_without_sleeve, begun_without_label, label_no_longer_true)

@@ -1,0 +1,432 @@
+"""What is wrong with the electrics, one function a rule, each finding with the lamp and the mend.
+
+Limits marked as common practice have no source and stand in the modules they come from.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+
+from model.electrics.lamps import (
+    DIM_BELOW_PCT,
+    OVER_ABOVE_PCT,
+    LampElectrics,
+    Verdict,
+    all_lamps,
+)
+from model.electrics.network import Wired, usual_case, worst_case
+from model.electrics.resistor import AMBIENT_C, Refused, ResistorChoice, choose
+from model.errors import NotSolved
+from model.findings import Finding, Severity
+from model.harness import Build, Delivers, Harness, Lamp
+from model.routing.wires import Wire, derive
+from model.routing.words import wire_words
+from model.standards import contacts, fuses, leds, preferred, resistor_code
+from model.standards.resistor_power import derating
+from model.standards.wire import Gauge, for_current, gauge
+
+USUAL_RATING_MW = 250.0
+"""The resistor in everybody's drawer, 1/4 W; common practice, no source."""
+
+DIFFERENCE_PCT = 20.0
+"""Lamps of one kind that differ by more look different; common practice, no source."""
+
+CHAIN_SHARE = 1.7
+"""A forward voltage this many times the table's is taken for a chain; common practice, no source."""
+
+
+def electrics_findings(harness: Harness) -> tuple[Finding, ...]:
+    """All findings of all rules, in the order of the rules."""
+    return tuple(finding for rule in RULES for finding in rule(harness))
+
+
+# --- one lamp --------------------------------------------------------------------------------------
+
+
+def _lamp_finding(
+    lamp: Lamp, rule: str, found: str, *, limit: str = "", remedy: str, severity: Severity = Severity.WARNING
+) -> Finding:
+    return Finding(
+        subject=lamp.name,
+        rule=rule,
+        found=found,
+        limit=limit,
+        remedy=remedy,
+        severity=severity,
+        place="lamps",
+        ref=lamp.id,
+    )
+
+
+def _lamps(harness: Harness, *verdicts: Verdict) -> Iterator[tuple[Lamp, LampElectrics]]:
+    figures = all_lamps(harness)
+    for lamp in harness.lamps:
+        if figures[lamp.id].verdict in verdicts:
+            yield lamp, figures[lamp.id]
+
+
+def no_resistor_holds(harness: Harness) -> Iterator[Finding]:
+    """Lamps with too little headroom for a resistor."""
+    for lamp, one in _lamps(harness, Verdict.REFUSED):
+        remedy = one.choice.remedy if isinstance(one.choice, Refused) else "Take more cells."
+        yield _lamp_finding(lamp, "headroom", one.text, remedy=remedy)
+
+
+def over_current(harness: Harness) -> Iterator[Finding]:
+    """Lamps that get more than they stand, on a full battery at the worst case."""
+    for lamp, one in _lamps(harness, Verdict.OVER):
+        yield _lamp_finding(
+            lamp,
+            "over-current",
+            one.text,
+            limit=f"{one.led.max_ma:g} mA" if lamp.build is Build.BARE else f"{OVER_ABOVE_PCT:.0f} %",
+            remedy=_less_current(harness, lamp, one),
+            severity=Severity.DANGER,
+        )
+
+
+def under_current(harness: Harness) -> Iterator[Finding]:
+    """Lamps that stay dim at nominal volts."""
+    for lamp, one in _lamps(harness, Verdict.DIM):
+        if lamp.build is Build.WIRED:
+            remedy = f"Take a lamp made for {one.supply.nominal_v:.0f} V or a little more."
+        elif isinstance(one.choice, ResistorChoice) and lamp.resistor_ohm is not None:
+            remedy = _own_resistor(harness, one)
+        else:
+            remedy = "Take a steadier supply, or a colour with less forward voltage."
+        limit = f"at least {DIM_BELOW_PCT:.0f} %"
+        yield _lamp_finding(lamp, "under-current", one.text, limit=limit, remedy=remedy)
+
+
+def wrong_output(harness: Harness) -> Iterator[Finding]:
+    """Lamps with a resistor on an output that limits the current itself."""
+    for lamp, one in _lamps(harness, Verdict.WRONG_OUTPUT):
+        remedy = "Put it on an output that gives the supply's voltage, or take a bare LED."
+        yield _lamp_finding(lamp, "output kind", one.text, remedy=remedy)
+
+
+def shared_resistor(harness: Harness) -> Iterator[Finding]:
+    """Bare LEDs without a resistor of their own."""
+    for lamp, one in _lamps(harness, Verdict.BARE_END):
+        beside = [
+            other
+            for other in harness.lamps
+            if other.id != lamp.id
+            and other.output == lamp.output
+            and lamp.output is not None
+            and other.resistor_ohm != 0
+        ]
+        found = "has no resistor of its own"
+        if beside:
+            found += (
+                f"; sharing that of {beside[0].name} gives the lowest forward voltage nearly all the current"
+            )
+        yield _lamp_finding(
+            lamp,
+            "shared resistor",
+            found,
+            limit="one resistor a lamp",
+            remedy=_own_resistor(harness, one),
+            severity=Severity.DANGER,
+        )
+
+
+def series_chain(harness: Harness) -> Iterator[Finding]:
+    """Lamps whose forward voltage is that of several LEDs in series."""
+    for lamp in harness.lamps:
+        usual_v = leds.LED_COLOURS[lamp.colour].vf_v
+        if lamp.build is Build.BARE and lamp.vf_v is not None and lamp.vf_v > CHAIN_SHARE * usual_v:
+            yield _lamp_finding(
+                lamp,
+                "series chain",
+                f"{lamp.vf_v:g} V are {lamp.vf_v / usual_v:.0f} LEDs in series; one that fails darkens all",
+                limit=f"one {lamp.colour} LED has about {usual_v:g} V",
+                remedy="Wire them side by side, each with its own resistor.",
+            )
+
+
+def resistor_power(harness: Harness) -> Iterator[Finding]:
+    """Resistors that a usual quarter-watt part would not stand at the worst case."""
+    usable_mw = USUAL_RATING_MW * derating(AMBIENT_C)
+    figures = all_lamps(harness)
+    for lamp in harness.lamps:
+        choice = figures[lamp.id].choice
+        if not isinstance(choice, ResistorChoice) or choice.power_mw <= usable_mw:
+            continue
+        if choice.axial is None:
+            remedy = "Put several in series that share the power, or take a lamp made for this voltage."
+        else:
+            remedy = f"Take a {choice.axial.name} part ({choice.axial.body})."
+        yield _lamp_finding(
+            lamp,
+            "resistor power",
+            f"{choice.letter_code} takes {choice.power_mw:.0f} mW at worst",
+            limit=f"{usable_mw:.0f} mW, a usual 1/4 W part",
+            remedy=remedy,
+            severity=Severity.DANGER if choice.axial is None else Severity.WARNING,
+        )
+
+
+def _own_resistor(harness: Harness, one: LampElectrics) -> str:
+    settings = harness.settings
+    fitting = choose(
+        supply=one.supply, led=one.led, series=settings.series, tolerance_pct=settings.resistor_tolerance_pct
+    )
+    return fitting.remedy if isinstance(fitting, Refused) else f"Fit {fitting.words}."
+
+
+def _less_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
+    """The mend for too much current, by how the lamp is built."""
+    found = harness.controller.find_output(lamp.output)
+    if found is not None and found[1].delivers is Delivers.CURRENT:
+        return "Set the output to less current, or put more lamps on it."
+    if lamp.build is Build.BARE:
+        return _own_resistor(harness, one)
+    inside_ohm = (one.series_ohm or 0.0) - (lamp.resistor_ohm or 0.0)
+    missing_ohm = (one.supply.full_v - one.led.vf_v) / (one.wanted_ma / 1000) - inside_ohm
+    value = preferred.round_up(max(missing_ohm, 1.0), harness.settings.series)
+    more = resistor_code.letter_code(value)
+    return f"Put {more} in series, or take a lamp made for {one.supply.full_v:.0f} V."
+
+
+# --- the whole as wired ----------------------------------------------------------------------------
+
+
+def not_solved(harness: Harness) -> Iterator[Finding]:
+    """Why the network has no working point, where it has none."""
+    for case in (worst_case, usual_case):
+        try:
+            case(harness)
+        except NotSolved as error:
+            yield Finding(
+                subject=error.subject,
+                rule="not solved",
+                found=error.found,
+                limit=error.limit,
+                remedy=error.remedy,
+                place="outputs",
+            )
+            return
+
+
+def _wired(harness: Harness) -> Wired | None:
+    """The worst case, or None where it has no solution; `not_solved` says so once."""
+    try:
+        return worst_case(harness)
+    except NotSolved:
+        return None
+
+
+def unwired_ma(harness: Harness, wired: Wired | None) -> dict[str, float]:
+    """Current on a full battery of each lamp that the network does not hold yet, by lamp id."""
+    figures = all_lamps(harness)
+    held = wired.lamp_ma if wired is not None else {}
+    return {
+        lamp.id: figures[lamp.id].current.full_ma
+        for lamp in harness.lamps
+        if lamp.id not in held and lamp.output is not None
+    }
+
+
+def output_sums_ma(harness: Harness) -> dict[int, float]:
+    """What each output carries on a full battery with all its lamps, wired yet or not, in mA."""
+    wired = _wired(harness)
+    sums = {output.number: 0.0 for _, output in harness.controller.outputs()}
+    if wired is not None:
+        sums.update(wired.output_ma)
+    waiting = unwired_ma(harness, wired)
+    for lamp in harness.lamps:
+        if lamp.id in waiting and lamp.output in sums:
+            sums[lamp.output] += waiting[lamp.id]
+    return sums
+
+
+def output_limit(harness: Harness) -> Iterator[Finding]:
+    """Outputs that carry more than they may."""
+    sums = output_sums_ma(harness)
+    for _, output in harness.controller.outputs():
+        total_ma = sums[output.number]
+        if total_ma <= output.limit_ma:
+            continue
+        lamps = sum(lamp.output == output.number for lamp in harness.lamps)
+        yield Finding(
+            subject=f"output {output.number}",
+            rule="output limit",
+            found=f"{total_ma:.0f} mA with its {lamps} lamp{'' if lamps == 1 else 's'} on a full battery",
+            limit=f"{output.limit_ma:g} mA",
+            remedy="Move lamps to another output, or give them less current.",
+            severity=Severity.DANGER,
+            place="outputs",
+            ref=str(output.number),
+        )
+
+
+def common_limit(harness: Harness) -> Iterator[Finding]:
+    """Common pins that carry more than they may, each for itself and all together."""
+    wired = _wired(harness)
+    commons = [(f"{block.name}.{one.pin}", one.limit_ma) for block, one in harness.controller.commons()]
+    over = False
+    if wired is not None:
+        for ref, limit_ma in commons:
+            current_ma = wired.pin_ma.get(ref, 0.0)
+            if current_ma > limit_ma:
+                over = True
+                yield _common_finding(f"common pin {ref}", current_ma, limit_ma, ref)
+    total_ma = sum(output_sums_ma(harness).values())
+    limit_ma = sum(limit for _, limit in commons)
+    if commons and not over and total_ma > limit_ma:
+        yield _common_finding("common pins together", total_ma, limit_ma, commons[0][0])
+
+
+def _common_finding(subject: str, current_ma: float, limit_ma: float, ref: str) -> Finding:
+    return Finding(
+        subject=subject,
+        rule="common limit",
+        found=f"{current_ma:.0f} mA come back with all outputs on, on a full battery",
+        limit=f"{limit_ma:g} mA",
+        remedy="Spread the common wires over more pins, or give the lamps less current.",
+        severity=Severity.DANGER,
+        place="outputs",
+        ref=ref,
+    )
+
+
+def wire_current(harness: Harness) -> Iterator[Finding]:
+    """Wires that carry more than the guidance for bundled wire."""
+    wired = _wired(harness)
+    if wired is None:
+        return
+    for wire in derive(harness).wires:
+        current_ma, size = wired.wire_ma[wire.key], gauge(wire.gauge)
+        if current_ma <= size.current_ma:
+            continue
+        thicker = for_current(current_ma, like=size)
+        remedy = (
+            f"Take {thicker.name} for it."
+            if thicker
+            else "Split it: merge its lamps in two trunks, each on its own pin."
+        )
+        yield _wire_finding(harness, wire, current_ma, size, remedy)
+
+
+def _wire_finding(harness: Harness, wire: Wire, current_ma: float, size: Gauge, remedy: str) -> Finding:
+    return Finding(
+        subject=f"wire {wire_words(harness, wire)}",
+        rule="wire current",
+        found=f"{current_ma:.0f} mA through {size.name} with all outputs on",
+        limit=f"{size.current_ma:.0f} mA, 700 circular mil per A",
+        remedy=remedy,
+        place="walk",
+        ref=wire.lamps[0] if wire.lamps else "",
+    )
+
+
+def voltage_drop(harness: Harness) -> Iterator[Finding]:
+    """Lamps whose wires take too much of the supply."""
+    wired = _wired(harness)
+    if wired is None:
+        return
+    for lamp in harness.lamps:
+        lost_v = wired.lost_mv.get(lamp.id, 0.0) / 1000
+        found = harness.controller.find_output(lamp.output)
+        if found is not None and found[1].delivers is Delivers.CURRENT:
+            continue  # there the output itself takes what the lamp does not need
+        share_pct = 100 * lost_v / wired.supply_v
+        if share_pct > contacts.DROP_WARN_PCT:
+            yield Finding(
+                subject=lamp.name,
+                rule="voltage drop",
+                found=f"{lost_v:.2f} V are lost on its wires, {share_pct:.0f} % of the supply",
+                limit=f"{contacts.DROP_WARN_PCT:g} %",
+                remedy="Take thicker wire for its trunk, or a shorter way.",
+                place="walk",
+                ref=lamp.id,
+            )
+
+
+def uneven(harness: Harness, difference_pct: float = DIFFERENCE_PCT) -> Iterator[Finding]:
+    """Lamps of one kind and function that get visibly different currents, by wire or by resistor."""
+    try:
+        wired = usual_case(harness)
+    except NotSolved:
+        return
+    alike: dict[tuple[object, ...], list[Lamp]] = defaultdict(list)
+    for lamp in harness.lamps:
+        if wired.lamp_ma.get(lamp.id, 0.0) > 0:
+            kind = (
+                lamp.function,
+                lamp.colour,
+                lamp.size,
+                lamp.build,
+                lamp.rated_v,
+                lamp.vf_v,
+                lamp.current_ma,
+            )
+            alike[kind].append(lamp)
+    for lamps in alike.values():
+        brightest = max(lamps, key=lambda lamp: wired.lamp_ma[lamp.id])
+        dimmest = min(lamps, key=lambda lamp: wired.lamp_ma[lamp.id])
+        most_ma, least_ma = wired.lamp_ma[brightest.id], wired.lamp_ma[dimmest.id]
+        less_pct = 100 * (1 - least_ma / most_ma)
+        if less_pct > difference_pct:
+            yield Finding(
+                subject=dimmest.name,
+                rule="uneven",
+                found=f"{least_ma:.1f} mA, {less_pct:.0f} % less than {brightest.name} ({most_ma:.1f} mA)",
+                limit=f"{difference_pct:g} % is seen",
+                remedy=_even_out(harness, dimmest, brightest),
+                place="lamps",
+                ref=dimmest.id,
+            )
+
+
+def _even_out(harness: Harness, dimmest: Lamp, brightest: Lamp) -> str:
+    figures = all_lamps(harness)
+    one, other = figures[dimmest.id].series_ohm, figures[brightest.id].series_ohm
+    if one != other:
+        return "Give both the same resistor and the same kind of output."
+    return f"Take thicker wire to {dimmest.name}, or merge it nearer to the controller."
+
+
+def fuse(harness: Harness) -> Iterator[Finding]:
+    """The fuse to put in the battery lead."""
+    total_ma = sum(output_sums_ma(harness).values())
+    if total_ma <= 0:
+        return
+    rating_ma = fuses.fuse_for(total_ma)
+    if rating_ma is None:
+        remedy = "Feed the model over several fused leads."
+    else:
+        remedy = f"Put a {rating_ma / 1000:g} A fuse in the positive battery lead, close to the battery"
+        lead = for_current(max(rating_ma, fuses.LEAST_LEAD_MA), like=gauge(harness.settings.gauge))
+        remedy += (
+            f"; the lead wants {lead.name} or thicker." if lead else "; the lead wants 0.75 mm2 or more."
+        )
+    yield Finding(
+        subject="battery lead",
+        rule="fuse",
+        found=f"up to {total_ma:.0f} mA with all outputs on, on a full battery",
+        remedy=remedy,
+        severity=Severity.NOTE,
+        place="outputs",
+    )
+
+
+RULES: tuple[Callable[[Harness], Iterator[Finding]], ...] = (
+    no_resistor_holds,
+    over_current,
+    under_current,
+    wrong_output,
+    shared_resistor,
+    series_chain,
+    resistor_power,
+    not_solved,
+    output_limit,
+    common_limit,
+    wire_current,
+    voltage_drop,
+    uneven,
+    fuse,
+)
+"""Every rule of the electrics, in the order a person should see what they find."""

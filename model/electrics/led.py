@@ -1,0 +1,76 @@
+"""The figures of one lamp's LED: what the person typed, else the tables of its colour and size."""
+
+from __future__ import annotations
+
+import math
+
+import attrs
+
+from model.harness import Lamp
+from model.standards.leds import led
+
+LEAST_V, LEAST_MA = 0.01, 1e-6
+"""Typed figures below these are taken for these: no LED has them, and nothing divides by zero."""
+
+
+@attrs.frozen(kw_only=True)
+class LedFigures:
+    """Forward voltages in V at `test_ma`; currents in mA, of all junctions of the body together.
+
+    `volts_per_decade` and `series_ohm` bend the diode curve (see model.standards.leds); `source`
+    says where the untyped figures are from.
+    """
+
+    vf_low_v: float
+    vf_v: float
+    vf_high_v: float
+    wanted_ma: float
+    test_ma: float
+    max_ma: float
+    volts_per_decade: float
+    series_ohm: float
+    source: str
+
+    def least_vf_v(self, current_ma: float) -> float:
+        """The lowest forward voltage of any part at this current.
+
+        Below the test current it falls by `volts_per_decade`; above, the low figure stands, which
+        is the safe side.
+        """
+        if current_ma >= self.test_ma:
+            return self.vf_low_v
+        return self.vf_low_v - self.volts_per_decade * math.log10(self.test_ma / current_ma)
+
+
+def led_figures(lamp: Lamp) -> LedFigures:
+    """Figures of the lamp's LED. BadValue for a colour or size that is in no table.
+
+    Where only a typical voltage is typed, the table's spread is laid round it in proportion.
+    """
+    kind = led(lamp.colour, lamp.size)
+    colour, size = kind.colour, kind.size
+    vf_v = lamp.vf_v
+    if vf_v is None:
+        vf_v = colour.vf_v
+        if lamp.vf_low_v is not None:
+            vf_v = max(vf_v, lamp.vf_low_v)
+        if lamp.vf_high_v is not None:
+            vf_v = min(vf_v, lamp.vf_high_v)
+    vf_v = max(vf_v, LEAST_V)
+    scale = vf_v / colour.vf_v
+    low = colour.vf_low_v * scale if lamp.vf_low_v is None else lamp.vf_low_v
+    high = colour.vf_high_v * scale if lamp.vf_high_v is None else lamp.vf_high_v
+    max_ma = size.max_ma * size.dies if lamp.max_ma is None else lamp.max_ma
+    max_ma = max(max_ma, LEAST_MA)
+    wanted_ma = min(size.good_ma * size.dies, max_ma) if lamp.current_ma is None else lamp.current_ma
+    return LedFigures(
+        vf_low_v=max(min(low, vf_v), LEAST_V),
+        vf_v=vf_v,
+        vf_high_v=max(high, vf_v),
+        wanted_ma=max(wanted_ma, LEAST_MA),
+        test_ma=size.test_ma * size.dies,
+        max_ma=max_ma,
+        volts_per_decade=colour.volts_per_decade * scale,
+        series_ohm=colour.series_ohm * scale / size.dies,
+        source=kind.source,
+    )

@@ -1,0 +1,154 @@
+"""What each output and each common pin has to carry with every lamp on and the battery full.
+
+A wired lamp counts with its current in the network (model.electrics.network), any other with that of its
+data sheet (model.electrics.lamps). All current of the outputs comes back through the common pins: which
+one, the wires say.
+"""
+
+from __future__ import annotations
+
+import contextlib
+
+import attrs
+
+from model.electrics.lamps import all_lamps
+from model.electrics.network import usual_case, worst_case
+from model.errors import NotSolved
+from model.harness import Block, CommonPin, Harness, Output
+from model.memo import by_identity
+from model.routing.wires import EndKind, derive
+
+
+@attrs.frozen(kw_only=True)
+class LampShare:
+    """What one lamp draws on a full battery, in mA."""
+
+    lamp_id: str
+    name: str
+    full_ma: float
+
+
+def _sum_ma(lamps: tuple[LampShare, ...]) -> float:
+    return sum(lamp.full_ma for lamp in lamps)
+
+
+@attrs.frozen(kw_only=True)
+class OutputLoad:
+    """One output, its block, and the lamps on it, walked or not, in the order of the list."""
+
+    block: Block
+    output: Output
+    lamps: tuple[LampShare, ...]
+
+    @property
+    def full_ma(self) -> float:
+        """All its lamps together."""
+        return _sum_ma(self.lamps)
+
+    @property
+    def margin_ma(self) -> float:
+        """What is left of its limit; below 0 it is overloaded."""
+        return self.output.limit_ma - self.full_ma
+
+
+@attrs.frozen(kw_only=True)
+class CommonLoad:
+    """One common pin, its block, and the lamps whose common wire ends on it, by way of joints or not."""
+
+    block: Block
+    common: CommonPin
+    lamps: tuple[LampShare, ...]
+
+    @property
+    def full_ma(self) -> float:
+        """All its lamps together."""
+        return _sum_ma(self.lamps)
+
+    @property
+    def margin_ma(self) -> float:
+        """What is left of its limit; below 0 it is overloaded."""
+        return self.common.limit_ma - self.full_ma
+
+    @property
+    def ref(self) -> str:
+        """Block and pin, as in "A.7"."""
+        return f"{self.block.name}.{self.common.pin}"
+
+
+@attrs.frozen(kw_only=True)
+class Loads:
+    """Every output and common pin in the order of the blocks.
+
+    `homeless` are lamps without an output, `unplanned` those with one whose common wire has no pin yet.
+    """
+
+    outputs: tuple[OutputLoad, ...]
+    commons: tuple[CommonLoad, ...]
+    homeless: tuple[LampShare, ...]
+    unplanned: tuple[LampShare, ...]
+
+    @property
+    def total_ma(self) -> float:
+        """All outputs together: what the battery gives and the commons take back, in mA."""
+        return sum(load.full_ma for load in self.outputs)
+
+    @property
+    def unplanned_ma(self) -> float:
+        """What is still to be shared out among the common pins, in mA."""
+        return _sum_ma(self.unplanned)
+
+
+@by_identity
+def output_loads(harness: Harness) -> Loads:
+    """The load of every output and every common pin: all lamps on, full battery, typical forward voltage."""
+    currents = _currents_ma(harness)
+    shares = {
+        lamp.id: LampShare(lamp_id=lamp.id, name=lamp.name, full_ma=currents[lamp.id])
+        for lamp in harness.lamps
+    }
+    by_output: dict[int | None, list[LampShare]] = {}
+    for lamp in harness.lamps:
+        by_output.setdefault(lamp.output, []).append(shares[lamp.id])
+    outputs = tuple(
+        OutputLoad(block=block, output=output, lamps=tuple(by_output.get(output.number, ())))
+        for block, output in harness.controller.outputs()
+    )
+    # A lamp without an output draws nothing yet, wherever its common wire goes.
+    lit = {lamp.lamp_id for load in outputs for lamp in load.lamps}
+    by_pin: dict[str, dict[str, LampShare]] = {}
+    for wire in derive(harness).wires:
+        to_pin = wire.controller_end.kind is EndKind.PIN
+        if to_pin and wire.polarity is harness.controller.common_polarity:
+            ends = by_pin.setdefault(wire.controller_end.ref, {})
+            ends.update((lamp_id, shares[lamp_id]) for lamp_id in wire.lamps if lamp_id in lit)
+    commons = tuple(
+        CommonLoad(
+            block=block, common=common, lamps=tuple(by_pin.get(f"{block.name}.{common.pin}", {}).values())
+        )
+        for block, common in harness.controller.commons()
+    )
+    unplanned = lit - {lamp.lamp_id for common in commons for lamp in common.lamps}
+    return Loads(
+        outputs=outputs,
+        commons=commons,
+        homeless=tuple(by_output.get(None, ())),
+        unplanned=tuple(lamp for lamp_id, lamp in shares.items() if lamp_id in unplanned),
+    )
+
+
+def _currents_ma(harness: Harness) -> dict[str, float]:
+    currents = {lamp_id: one.current.full_ma for lamp_id, one in all_lamps(harness).items()}
+    # Where the network has no solution a finding says why, and the data sheets' figures are what is left.
+    with contextlib.suppress(NotSolved):
+        currents.update(worst_case(harness).lamp_ma)
+    return currents
+
+
+def pack_lasts_h(harness: Harness) -> float | None:
+    """Hours the supply's capacity lasts with all wired lamps on at nominal volts; None where not known."""
+    if harness.supply.capacity_mah is None:
+        return None
+    try:
+        return usual_case(harness).runtime_h(harness.supply.capacity_mah)
+    except NotSolved:
+        return None

@@ -1,0 +1,73 @@
+"""Every paper there is: what it is for, its text, and its tables for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+
+from model.harness import Harness
+from model.papers.cautions import cautions_text
+from model.papers.electrics_table import electrics_tables
+from model.papers.output_map import output_map
+from model.papers.table import Table, as_csv, as_text
+from model.papers.wire_list import tag_table, wire_table
+
+Tables = Callable[[Harness], tuple[Table, ...]]
+
+
+@attrs.frozen(kw_only=True)
+class Paper:
+    """One paper. `key` names its files; one of text alone has no `tables`, and `words` gives it."""
+
+    key: str
+    title: str
+    about: str
+    tables: Tables | None = None
+    words: Callable[[Harness], str] | None = None
+
+    def text(self, harness: Harness) -> str:
+        """The whole paper in plain text, for a terminal or a printer."""
+        head = f"{self.title} of {harness.name} ({harness.code})\n\n"
+        if self.words is not None:
+            return head + self.words(harness)
+        return head + "\n".join(map(as_text, self.tables(harness) if self.tables else ()))
+
+    def csv(self, harness: Harness) -> str | None:
+        """Its tables as CSV, safe for a spreadsheet; None for a paper without tables."""
+        return None if self.tables is None else as_csv(self.tables(harness))
+
+
+PAPERS: tuple[Paper, ...] = (
+    Paper(
+        key="output-map",
+        title="Output map",
+        about="set the controller up from it",
+        tables=output_map,
+    ),
+    Paper(
+        key="wire-list",
+        title="Wire list",
+        about="every wire: tag, ends, colour, length, state",
+        tables=lambda harness: (wire_table(harness),),
+    ),
+    Paper(
+        key="electrics",
+        title="Electrics",
+        about="resistors with bands, currents, sums, the fuse",
+        tables=electrics_tables,
+    ),
+    Paper(
+        key="tags",
+        title="Tag list",
+        about="every tag ever given, retired ones with the reason",
+        tables=lambda harness: (tag_table(harness),),
+    ),
+    Paper(
+        key="cautions",
+        title="Cautions",
+        about="to hang up over the bench",
+        words=lambda harness: cautions_text(),
+    ),
+)
+"""In the order they are needed."""

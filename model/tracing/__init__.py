@@ -1,0 +1,1 @@
+"""What a tag, a lamp or a pin leads to; which fault explains what is seen."""

@@ -1,0 +1,336 @@
+"""Labels: from the table to files on disk, and what is printed stays known."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+import zxingcpp
+from PIL import Image
+from textual.widgets import Input
+
+from harness_tui.app import LoomApp
+from harness_tui.printing import Written, write_labels
+from harness_tui.screens import labels as labels_screen
+from harness_tui.screens import printing
+from harness_tui.screens.labels import LabelsScreen
+from harness_tui.screens.printing import PrintScreen
+from harness_tui.session import Session
+from harness_tui.widgets.columns import FittedTable
+from model import editing
+from model.editing import new_harness
+from model.errors import StoreError
+from model.harness import Harness
+from model.labels.batch import wire_batch
+from model.labels.items import Layout
+from model.labels.stock import packaged_stocks
+from model.routing.allot import settle
+from tests.harness_tui.screen_text import screen_text
+from tests.model.tracing.loom import gritter
+
+
+def labels(harness: Harness, path: Path | None = None) -> LoomApp:
+    return LoomApp(Session(harness, path), room="labels")
+
+
+def flat(app: LoomApp) -> str:
+    """The screen without its line breaks."""
+    return " ".join(screen_text(app).split())
+
+
+def table(app: LoomApp) -> FittedTable:
+    return app.screen.query_one(FittedTable)
+
+
+def printed(app: LoomApp) -> set[str]:
+    """Tag and end of every label that is known to be printed."""
+    found = set()
+    for record in app.session.harness.ledger:
+        found |= {f"{record.tag}-L"} if record.printed_lamp else set()
+        found |= {f"{record.tag}-C"} if record.printed_controller else set()
+    return found
+
+
+async def test_every_wire_has_both_its_labels_and_a_picture() -> None:
+    app = labels(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert table(app).row_count == 18
+        assert "Labels 18, 18 to print" in screen_text(app)
+        assert "not printed 18" in screen_text(app)
+        await pilot.press("k")
+        await pilot.pause()
+        app.screen.query_one(FittedTable).go_to("K7L-L")
+        await pilot.pause()
+        text = screen_text(app)
+        assert "\u2502 K7L  \u2212 minus BK" in text, "the label in letters"
+        assert "\u2588" in text, "and as it is drawn"
+        assert "Flag, tape 12 mm, 180 dpi" in text
+        await pilot.press("enter")
+        await pilot.pause()
+        assert screen_text(app).count("\u2588") > text.count("\u2588"), "Enter enlarges"
+        await pilot.press("escape")
+        await pilot.pause()
+        assert table(app).display
+
+
+async def test_printing_writes_true_files_and_marks_only_when_told(tmp_path: Path) -> None:
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("k", "p")
+        await pilot.pause()
+        assert "GRT-labels" in screen_text(app)
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "100 %" in screen_text(app)
+        assert printed(app) == set()
+        pictures = sorted((tmp_path / "GRT-labels" / "flag-12").glob("*.png"))
+        assert len(pictures) == 18
+        for picture in pictures:
+            with Image.open(picture) as image:
+                codes = zxingcpp.read_barcodes(image.convert("L"))
+            assert {code.text for code in codes} == {picture.stem}
+        pdf = pypdfium2.PdfDocument(tmp_path / "GRT-labels" / "GRT-flag-12.pdf")
+        assert len(pdf) == 18
+        pdf.close()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert len(printed(app)) == 18
+        assert screen_text(app).splitlines()[0].split("  ")[-2].strip() == "Labels 18"
+        # A renamed lamp makes the labels of its wires untrue, and only those.
+        app.session.apply(lambda harness: editing.edit_lamp(harness, "L1", name="Blinker"), "rename")
+        await pilot.press("w", "w")
+        await pilot.pause()
+        assert "changed 4" in screen_text(app)
+        assert table(app).row_count == 4
+        assert "says something else now" in flat(app)
+
+
+async def test_escape_leaves_labels_unmarked(tmp_path: Path) -> None:
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, LabelsScreen)
+        assert printed(app) == set()
+        assert len(list(tmp_path.rglob("*.png"))) == 1
+
+
+async def test_a_folder_that_cannot_be_is_said_and_another_can_be_typed(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("no folder")
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r")
+        await pilot.pause()
+        folder = app.screen.query_one("#folder", Input)
+        folder.value = str(tmp_path / "file" / "labels")
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "can't be made" in flat(app)
+        folder.value = str(tmp_path / "elsewhere")
+        app.screen.query_one("#copies", Input).value = "none"
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "none is not a number" in flat(app)
+        app.screen.query_one("#copies", Input).value = "2"
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        pdf = pypdfium2.PdfDocument(next((tmp_path / "elsewhere").glob("*.pdf")))
+        assert len(pdf) == 2, "two copies"
+        pdf.close()
+
+
+async def test_escape_stops_the_printing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def slow(
+        layouts: Sequence[Layout], folder: Path, code: str, *, going: Callable[[int, int], bool], **_: Any
+    ) -> Written:
+        for done in range(1000):
+            if not going(done, 1000):
+                return Written(folder=folder, pdfs=(), pictures=0, stopped=True)
+            time.sleep(0.01)
+        raise AssertionError("was not stopped")
+
+    monkeypatch.setattr(printing, "write_labels", slow)
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("p", "enter")
+        await pilot.pause(0.3)
+        assert "of 1000" in screen_text(app)
+        assert "Escape stops" in screen_text(app)
+        await pilot.press("escape")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Stopped." in screen_text(app)
+        assert isinstance(app.screen, PrintScreen)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert printed(app) == set()
+
+
+@pytest.mark.parametrize("steps", [0, 1, 5])
+def test_stopped_writing_leaves_no_half_pdf(tmp_path: Path, steps: int) -> None:
+    batch = wire_batch(gritter(), packaged_stocks(), "", "flag")
+    written = write_labels(
+        [label.layout for label in batch], tmp_path, "GRT", going=lambda done, total: done < steps
+    )
+    assert written.stopped
+    assert list(tmp_path.rglob("*.pdf*")) == []
+
+
+def test_labels_of_several_stocks_give_a_pdf_each(tmp_path: Path) -> None:
+    harness = gritter()
+    flags, sleeves = (wire_batch(harness, packaged_stocks(), "", group) for group in ("flag", "sleeve"))
+    written = write_labels([label.layout for label in (*flags, *sleeves)], tmp_path, "GRT")
+    assert sorted(path.name for path in written.pdfs) == ["GRT-flag-12.pdf", "GRT-sleeve-1.5-3to1.pdf"]
+    assert written.pictures == 36
+    assert len(list(tmp_path.rglob("*.png"))) == 36
+
+
+def test_a_part_used_sheet_starts_where_it_is_free(tmp_path: Path) -> None:
+    batch = wire_batch(gritter(), packaged_stocks(), "flags-a4", "flag")
+    layouts = [label.layout for label in batch]
+    places = layouts[0].stock.sheet.places if layouts[0].stock.sheet else pytest.fail("no sheet")
+    for start, expected in ((0, 1), (places - 17, 2)):
+        (path,) = write_labels(layouts, tmp_path, "GRT", start=start).pdfs
+        pdf = pypdfium2.PdfDocument(path)
+        assert len(pdf) == expected
+        pdf.close()
+
+
+def test_a_folder_that_may_not_be_written_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "flag-12").write_text("in the way")
+    batch = wire_batch(gritter(), packaged_stocks(), "", "flag")
+    with pytest.raises(StoreError, match="can't be made"):
+        write_labels([label.layout for label in batch], tmp_path, "GRT")
+
+
+async def test_the_stock_chosen_is_remembered() -> None:
+    app = labels(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("k", "s", "down", "down", "down", "enter")
+        await pilot.pause()
+        name = app.session.harness.settings.flag_stock
+        assert name.startswith("flag-")
+        stock = packaged_stocks()[name]
+        assert stock.title in screen_text(app)
+        await pilot.press("k", "s", "end", "enter")
+        await pilot.pause()
+        chosen = packaged_stocks()[app.session.harness.settings.sleeve_stock]
+        assert chosen.kind in ("sleeve", "strip")
+        assert app.session.harness.settings.flag_stock == name
+    again = labels(app.session.harness)
+    async with again.run_test(size=(80, 24)) as pilot:
+        assert chosen.title[:20] in screen_text(again)
+
+
+async def test_a_stock_that_is_gone_is_said_and_another_can_be_chosen() -> None:
+    harness = editing.set_settings(gritter(), sleeve_stock="sleeve-99")
+    app = labels(harness)
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "sleeve-99" in screen_text(app)
+        assert "does not exist" in screen_text(app)
+        await pilot.press("s", "home", "enter")
+        await pilot.pause()
+        assert app.session.harness.settings.sleeve_stock == ""
+        assert table(app).row_count == 18
+
+
+async def test_what_does_not_fit_is_listed_with_what_would() -> None:
+    app = labels(editing.set_settings(gritter(), sleeve_stock="sleeve-12.7"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "with problems 18" in screen_text(app)
+        assert "0.836091 mm thick" in screen_text(app) or "mm thick" in screen_text(app)
+        assert "fits on:" in screen_text(app)
+        await pilot.press("w", "w", "w")
+        await pilot.pause()
+        assert table(app).row_count == 18
+        await pilot.press("k")
+        await pilot.pause()
+        assert "No label has problems." in flat(app)
+
+
+async def test_one_run_and_marks_by_hand() -> None:
+    app = labels(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        table(app).go_to("K7L-L")
+        await pilot.press("o")
+        await pilot.pause()
+        assert "run of Indicator front left" in screen_text(app)
+        tags = {label.text.tag for label in app.screen._shown()}  # type: ignore[attr-defined]
+        assert tags == {"K7L", "F8N", "9C9"}
+        table(app).go_to("K7L-C")
+        await pilot.press("m")
+        await pilot.pause()
+        assert printed(app) == {"K7L-C"}
+        await pilot.press("m")
+        await pilot.pause()
+        assert printed(app) == set()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert table(app).row_count == 18
+
+
+async def test_many_labels_are_worked_out_behind_the_screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(labels_screen, "AT_ONCE", 3)
+    monkeypatch.setattr(labels_screen, "AT_ONCE_S", 0.0)
+    app = labels(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, LabelsScreen)
+        screen.go_to("N6H")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert table(app).row_count == 18
+        assert table(app).here == "N6H-L", "the cursor goes where it was sent, once there is something"
+        await pilot.press("m")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Labels 18, 17 to print" in screen_text(app)
+
+
+async def test_nothing_to_print_yet() -> None:
+    app = labels(new_harness("Empty", "NIL"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "Press 4 and walk the lamps" in flat(app)
+        await pilot.press("p", "r", "w", "o", "m", "f", "d", "enter", "k")
+        await pilot.pause()
+        assert isinstance(app.screen, LabelsScreen)
+        assert "Press 4 and walk the lamps" in flat(app)
+
+
+async def test_a_project_open_for_reading_can_be_printed_but_not_marked(tmp_path: Path) -> None:
+    app = LoomApp(Session(gritter(), tmp_path / "a.toml", read_only="is open elsewhere"), room="labels")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("r", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "is open elsewhere" in flat(app)
+        assert printed(app) == set()
+        assert list(tmp_path.rglob("*.png"))
+
+
+@pytest.mark.parametrize(
+    ("size", "name"),
+    [((20, 5), "[/]"), ((40, 10), "../../etc"), ((200, 60), "\U0001f6a8" * 9), ((80, 24), "x" * 60)],
+)
+async def test_any_name_in_any_window(tmp_path: Path, size: tuple[int, int], name: str) -> None:
+    app = labels(settle(editing.edit_lamp(gritter(), "L1", name=name)), tmp_path / "deep" / "a.toml")
+    async with app.run_test(size=size) as pilot:
+        await pilot.press("k", "enter", "escape", "o", "escape", "r", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.press("enter")
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert len(printed(app)) == 1
+        assert all((tmp_path / "deep") in path.parents for path in tmp_path.rglob("*.p*"))

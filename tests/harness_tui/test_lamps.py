@@ -1,0 +1,142 @@
+"""Lamps: a list typed in by keys alone, and everything a tired person types into it."""
+
+from __future__ import annotations
+
+import pytest
+from textual.pilot import Pilot
+
+from harness_tui.app import LoomApp
+from harness_tui.session import Session
+from model.editing import new_harness
+from model.harness import Build, Hand
+from tests.harness_tui.screen_text import screen_text
+
+
+async def typed(pilot: Pilot[object], text: str) -> None:
+    """Type a text into the focused line, as a paste does: one value, no forty key presses."""
+    focused = pilot.app.focused
+    assert focused is not None
+    focused.value = text  # type: ignore[attr-defined]
+    await pilot.pause()
+
+
+@pytest.fixture
+def app() -> LoomApp:
+    return LoomApp(Session(new_harness("Gritter", "GRT")))
+
+
+async def test_a_list_typed_by_keys(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        assert "Press a" in screen_text(app)
+        await pilot.press("a", *"Indicator", "space", *"left", "enter")
+        await pilot.pause()
+        lamp = app.session.harness.lamps[0]
+        assert (lamp.name, lamp.function, lamp.colour, lamp.hand) == ("Indicator left", "indicator", "amber", Hand.LEFT)
+
+        # The cursor is in the waypoint field: a new name makes the waypoint, Enter goes on field by field.
+        await typed(pilot, "front bumper")
+        await pilot.press("enter", *"40", "enter", "1", "enter", "escape")
+        await pilot.pause()
+        lamp = app.session.harness.lamps[0]
+        point = app.session.harness.find_waypoint(lamp.at)
+        assert point is not None
+        assert point.name == "front bumper"
+        assert (lamp.spur_mm, lamp.output) == (40, 1)
+
+        await pilot.press("m")
+        await pilot.pause()
+        mirrored = app.session.harness.lamps[1]
+        assert (mirrored.name, mirrored.hand, mirrored.output) == ("Indicator right", Hand.RIGHT, None)
+        assert "output of its own" in screen_text(app)
+
+        await pilot.press("d")
+        await pilot.pause()
+        assert len(app.session.harness.lamps) == 1
+        await pilot.press("u")
+        await pilot.pause()
+        assert [lamp.name for lamp in app.session.harness.lamps] == ["Indicator left", "Indicator right"]
+        assert "Indicator right" in screen_text(app)
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("x" * 500, "500 characters"),
+        ("red\x1b[31m lamp", "control character"),
+        ("\u202egnp.pmal", "control character"),
+    ],
+)
+async def test_names_that_cannot_stand(app: LoomApp, name: str, message: str) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a")
+        await typed(pilot, name)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.session.harness.lamps == ()
+        assert message in " ".join(screen_text(app).split())
+
+
+@pytest.mark.parametrize("name", ["[/]", "[bold]lamp[/bold]", "=cmd|'/c calc'!A0", "lamp \U0001f6a8", "<b>x</b>", "\u5de6\u5074"])
+async def test_names_that_look_like_code_are_only_text(app: LoomApp, name: str) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a")
+        await typed(pilot, name)
+        await pilot.press("enter", "escape")
+        await pilot.pause()
+        assert app.session.harness.lamps[0].name == name
+        assert name[:4] in screen_text(app)
+        for key in ("2", "3", "4", "1", "exclamation_mark", "escape", "question_mark", "escape"):
+            await pilot.press(key)
+            await pilot.pause()
+        assert app.is_running
+
+
+async def test_a_wrong_figure_is_refused_and_nothing_is_lost(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a", *"Fog", "enter")
+        await pilot.pause()
+        editors = [one for one in app.screen.query("FieldInput") if one.field.key == "spur_mm"]  # type: ignore[attr-defined]
+        editors[0].focus()
+        await pilot.pause()
+        await typed(pilot, "12o")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "12o is not a number" in screen_text(app)
+        assert app.focused is editors[0]
+        assert editors[0].value == "12o"  # type: ignore[attr-defined]  # still there to be mended
+        await typed(pilot, "12,5")
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.session.harness.lamps[0].spur_mm == 12.5
+
+
+async def test_a_ready_wired_lamp_gets_its_fields(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a", *"Beacon", "enter")
+        await pilot.pause()
+        build = next(one for one in app.screen.query("FieldInput") if one.field.key == "build")  # type: ignore[attr-defined]
+        build.focus()
+        await pilot.pause()
+        await pilot.press("space", "enter")
+        await pilot.pause()
+        lamp = app.session.harness.lamps[0]
+        assert lamp.build is Build.WIRED
+        assert lamp.rated_v == 7.2  # the supply's nominal volts, to be changed
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "made for 7.2 V" in screen_text(app)
+
+
+async def test_the_cursor_moves_faster_than_the_form_is_drawn(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        for name in ("One", "Two", "Three"):
+            await pilot.press("a")
+            await typed(pilot, name)
+            await pilot.press("enter", "escape")
+            await pilot.pause()
+        await pilot.press("home", "down", "down", "up")
+        await pilot.pause()
+        assert "name          Two" in screen_text(app)
+        await pilot.press("K")
+        await pilot.pause()
+        assert [lamp.name for lamp in app.session.harness.lamps] == ["Two", "One", "Three"]

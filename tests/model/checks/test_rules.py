@@ -1,0 +1,329 @@
+"""Each rule: a harness that has the fault and one like it that has not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+import pytest
+
+from model import editing
+from model.checks import RULES, check, lamps, making, outputs, routes, wires
+from model.electrics import findings as electrics
+from model.harness import Hand, Harness, Supply
+from model.routing.allot import settle
+from tests.model.checks.lorry import (
+    Edit,
+    alike_blocks,
+    both,
+    coloured,
+    contact_shared,
+    cut,
+    each_output_blue,
+    extra_lamp,
+    lamp,
+    leg,
+    lorry,
+    one_output_red,
+    printed,
+    retired,
+    retired_and_off,
+    roof,
+    same,
+    setting,
+    steps,
+    unmerged,
+)
+from tests.strategies import walk
+
+
+@attrs.frozen
+class Case:
+    rule: Callable[[Harness], object]
+    name: str
+    fault: Edit
+    sound: Edit
+    subject: str
+    place: str
+    ref: str
+
+
+CASES = [
+    Case(lamps.no_output, "no output", lamp("L2", output=None), same, "Headlamp right", "lamps", "L2"),
+    Case(
+        lamps.no_route,
+        "no route",
+        extra_lamp(output=4),
+        extra_lamp(output=4, at="W3"),
+        "Extra",
+        "lamps",
+        "L5",
+    ),
+    Case(
+        lamps.no_route,
+        "no route",
+        both(roof, extra_lamp(output=4, at="W4")),
+        both(roof, extra_lamp(output=4, at="W4", measured_mm=300.0)),
+        "Extra",
+        "routes",
+        "W4",
+    ),
+    Case(
+        lamps.not_walked,
+        "not walked",
+        extra_lamp(output=4, at="W3"),
+        both(extra_lamp(output=4, at="W3"), walk),
+        "Extra",
+        "walk",
+        "L5",
+    ),
+    Case(
+        lamps.both_sides,
+        "left and right together",
+        lamp("L4", output=2),
+        lamp("L2", output=1),
+        "Indicator right",
+        "lamps",
+        "L4",
+    ),
+    Case(
+        lamps.both_sides,
+        "side not known",
+        lamp("L4", output=2, name="Indicator 2"),
+        lamp("L4", output=2, name="Indicator 2", hand=Hand.LEFT),
+        "Indicator 2",
+        "lamps",
+        "L4",
+    ),
+    Case(
+        lamps.double_names,
+        "name used twice",
+        lamp("L2", name="headlamp  LEFT"),
+        lamp("L2", name="Headlamp left 2"),
+        "headlamp  LEFT",
+        "lamps",
+        "L2",
+    ),
+    Case(
+        lamps.unusual_colour,
+        "unusual colour",
+        lamp("L3", colour="blue"),
+        lamp("L3", colour="orange"),
+        "Indicator left",
+        "lamps",
+        "L3",
+    ),
+    Case(
+        outputs.supply_high,
+        "voltage too high",
+        lambda harness: editing.set_supply(harness, Supply(chemistry="lead-acid", cells=30)),
+        lambda harness: editing.set_supply(harness, Supply(chemistry="lead-acid", cells=24)),
+        "supply",
+        "outputs",
+        "",
+    ),
+    Case(
+        outputs.no_common,
+        "no common pin",
+        lambda harness: settle(editing.remove_common(harness, "A", "7")),
+        same,
+        "controller",
+        "outputs",
+        "",
+    ),
+    Case(
+        outputs.pin_twice,
+        "pin used twice",
+        lambda harness: editing.edit_output(harness, 4, pin="3"),
+        lambda harness: editing.edit_output(harness, 4, pin="33"),
+        "pin A3",
+        "outputs",
+        "4",
+    ),
+    Case(
+        outputs.pin_twice,
+        "pin used twice",
+        lambda harness: editing.add_common(harness, "A", pin="6"),
+        lambda harness: editing.add_common(harness, "A", pin="66"),
+        "pin A6",
+        "outputs",
+        "A.6",
+    ),
+    Case(
+        outputs.pins_read_alike,
+        "pins read alike",
+        alike_blocks,
+        lambda harness: editing.edit_output(alike_blocks(harness), 6, pin="13"),
+        "output 7",
+        "outputs",
+        "7",
+    ),
+    Case(
+        outputs.colour_of_common,
+        "one colour for both",
+        lambda harness: attrs.evolve(harness, settings=attrs.evolve(harness.settings, minus_colour="RD")),
+        same,
+        "wire colours",
+        "outputs",
+        "",
+    ),
+    Case(
+        outputs.colour_of_common,
+        "one colour for both",
+        one_output_red,
+        each_output_blue,
+        "output 4",
+        "outputs",
+        "4",
+    ),
+    Case(
+        routes.double_waypoints,
+        "name used twice",
+        lambda harness: editing.edit_waypoint(harness, "W3", name="Cab Floor"),
+        same,
+        "Cab Floor",
+        "routes",
+        "W3",
+    ),
+    Case(
+        routes.cut_off,
+        "waypoint cut off",
+        roof,
+        lambda harness: editing.set_leg(roof(harness), "W4", "W2", length_mm=90),
+        "roof",
+        "routes",
+        "W4",
+    ),
+    Case(
+        routes.leg_without_length,
+        "leg without length",
+        leg(length_mm=0),
+        leg(length_mm=1),
+        "cab floor to bumper",
+        "routes",
+        "W2-W3",
+    ),
+    Case(
+        routes.joint_without_loop,
+        "moving joint without loop",
+        leg(loop_mm=0.0),
+        leg(loop_mm=30.0),
+        "cab floor to bumper",
+        "routes",
+        "W2-W3",
+    ),
+    Case(
+        routes.contact_twice,
+        "contact used twice",
+        contact_shared,
+        leg(plug="P1", plug_mm=40),
+        "plug P1",
+        "routes",
+        "W2-W3",
+    ),
+    Case(
+        routes.joint_out_of_reach,
+        "joint out of reach",
+        lambda harness: editing.edit_waypoint(harness, "W3", reachable=False),
+        lambda harness: editing.add_waypoint(harness, "roof", reachable=False),
+        "joint J1",
+        "walk",
+        "L1",
+    ),
+    Case(
+        routes.joint_crowded,
+        "joint too full",
+        setting(joint_max_wires=3),
+        setting(joint_max_wires=12),
+        "joint J1",
+        "walk",
+        "L1",
+    ),
+    Case(
+        routes.joint_without_sleeve,
+        "no sleeve fits",
+        setting(gauge="36 AWG"),
+        setting(gauge="20 AWG"),
+        "joint J1",
+        "walk",
+        "L1",
+    ),
+    Case(
+        wires.two_colours,
+        "two colours of one polarity",
+        coloured(plus="OG"),
+        coloured(),
+        "plus wires",
+        "walk",
+        "L1",
+    ),
+    Case(
+        wires.two_colours,
+        "two colours of one polarity",
+        both(each_output_blue, coloured(minus="GN")),
+        both(each_output_blue, coloured(minus="BU")),
+        "output 1 wires",
+        "walk",
+        "L1",
+    ),
+    Case(
+        wires.one_colour, "one colour for both", coloured(minus="RD"), coloured(), "red wires", "walk", "L1"
+    ),
+    Case(
+        wires.pin_crowded,
+        "pin too full",
+        unmerged,
+        both(unmerged, setting(pin_max_wires=4)),
+        "common pin A7",
+        "walk",
+        "L4",
+    ),
+    Case(making.cut_too_short, "wire too short", cut(-0.5), cut(0.0), "L1+", "bench", "L1+"),
+    Case(
+        making.joined_without_sleeve,
+        "joined without sleeve",
+        steps("cut", "strip", "join"),
+        steps("cut", "sleeve", "strip", "join"),
+        "L1-",
+        "bench",
+        "L1-",
+    ),
+    Case(
+        making.begun_without_label,
+        "begun without label",
+        both(printed("L"), steps("cut", "sleeve")),
+        both(printed("L", "C"), steps("cut", "sleeve")),
+        "L1-",
+        "labels",
+        "L1-",
+    ),
+    Case(
+        making.begun_without_label,
+        "begun without label",
+        both(printed("C"), steps("sleeve")),
+        steps("sleeve"),
+        "L1-",
+        "labels",
+        "L1-",
+    ),
+    Case(
+        making.label_no_longer_true, "label no longer true", retired, retired_and_off, "L1-", "bench", "L1-"
+    ),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.name} {case.subject}")
+def test_rule_finds_the_fault_and_only_that(case: Case):
+    start = lorry()
+    # A key of a wire stands for the tag it had at the start.
+    names = {key: record.tag for key, record in start.ledger.live().items()}
+    at_fault = [finding for finding in case.rule(case.fault(start)) if finding.rule == case.name]
+    assert names.get(case.subject, case.subject) in [finding.subject for finding in at_fault]
+    finding = next(one for one in at_fault if one.subject == names.get(case.subject, case.subject))
+    assert (finding.place, finding.ref) == (case.place, names.get(case.ref, case.ref))
+    assert finding in check(case.fault(start))
+    assert not [finding for finding in case.rule(case.sound(start)) if finding.rule == case.name]
+
+
+def test_every_rule_has_a_case():
+    assert {case.rule for case in CASES} == set(RULES) - set(electrics.RULES)

@@ -1,0 +1,242 @@
+"""Each electric rule: a harness that breaks it, and one that does not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from hypothesis import given, settings
+
+from model import editing
+from model.editing import Merge, RunChoice, accept_run
+from model.electrics import findings
+from model.electrics.findings import electrics_findings, output_sums_ma
+from model.electrics.lamps import Verdict, all_lamps
+from model.errors import NotSolved
+from model.findings import Finding, Severity
+from model.harness import Build, Delivers, Harness, Supply
+from model.routing.allot import settle
+from tests.strategies import harnesses
+
+EMPTY = editing.new_harness("Test", "TST")
+
+
+def with_lamps(count: int = 1, start: Harness = EMPTY, **figures: object) -> Harness:
+    for number in range(count):
+        start = editing.add_lamp(start, f"lamp {number + 1}", **{"output": 1, "colour": "amber", **figures})
+    return start
+
+
+def walked(harness: Harness, length_mm: float = 300, *, merge: bool = False) -> Harness:
+    """All lamps at the far end of one leg, each with its own wires or with all plus wires merged there."""
+    harness = editing.add_waypoint(harness, "far end")
+    harness = editing.set_leg(harness, "W1", "W2", length_mm=length_mm)
+    for place, one in enumerate(harness.lamps):
+        harness = editing.edit_lamp(harness, one.id, at="W2")
+        join = None
+        if merge and place == 1:
+            join = Merge(at="W2", gather=(harness.lamps[0].id,))
+        elif merge and place > 1:
+            join = Merge(at="W2", into="J1")
+        harness = settle(accept_run(harness, one.id, RunChoice(way=("W2", "W1"), plus=join, minus=None)))
+    return harness
+
+
+def found(harness: Harness, rule: str) -> list[Finding]:
+    return [finding for finding in electrics_findings(harness) if finding.rule == rule]
+
+
+def on(supply: Supply) -> Callable[[Harness], Harness]:
+    return lambda harness: editing.set_supply(harness, supply)
+
+
+FIVE = Supply(chemistry="regulated", nominal_v=5.0)
+LOW = Supply(chemistry="regulated", nominal_v=3.3)
+THIRTY = Supply(chemistry="regulated", nominal_v=30.0)
+
+CASES = [
+    # rule, broken, sound, words of what was found, words of the mend
+    (
+        "headroom",
+        with_lamps(start=on(LOW)(EMPTY), colour="blue"),
+        with_lamps(colour="blue"),
+        "0.10 V",
+        "more cells",
+    ),
+    (
+        "over-current",
+        with_lamps(build=Build.WIRED, rated_v=6.0),
+        with_lamps(build=Build.WIRED, rated_v=9.0),
+        "made for 6 V: 169 %",
+        "Put 150R in series, or take a lamp made for 9 V.",
+    ),
+    (
+        "over-current",
+        with_lamps(resistor_ohm=100.0),
+        with_lamps(resistor_ohm=560.0),
+        "72 mA where 25 mA is the most",
+        "Fit 560R green blue brown gold.",
+    ),
+    (
+        "under-current",
+        with_lamps(build=Build.WIRED, rated_v=12.0),
+        with_lamps(build=Build.WIRED, rated_v=9.0),
+        "made for 12 V: 52 %",
+        "made for 7 V or a little more",
+    ),
+    (
+        "under-current",
+        with_lamps(resistor_ohm=2200.0),
+        with_lamps(resistor_ohm=680.0),
+        "23 % of the wanted 10 mA",
+        "Fit 560R green blue brown gold.",
+    ),
+    (
+        "output kind",
+        editing.edit_output(
+            with_lamps(build=Build.WIRED, rated_v=9.0), 1, delivers=Delivers.CURRENT, delivers_ma=15.0
+        ),
+        editing.edit_output(with_lamps(), 1, delivers=Delivers.CURRENT, delivers_ma=15.0),
+        "limits the current itself",
+        "bare LED",
+    ),
+    (
+        "shared resistor",
+        with_lamps(start=with_lamps(), resistor_ohm=0.0),
+        with_lamps(2),
+        "sharing that of lamp 1",
+        "Fit 560R green blue brown gold.",
+    ),
+    ("shared resistor", with_lamps(resistor_ohm=0.0), with_lamps(), "has no resistor of its own", "Fit 560R"),
+    (
+        "series chain",
+        with_lamps(vf_v=4.2),
+        with_lamps(vf_v=2.3),
+        "4.2 V are 2 LEDs in series",
+        "side by side",
+    ),
+    (
+        "resistor power",
+        with_lamps(start=on(THIRTY)(EMPTY), current_ma=20.0),
+        with_lamps(start=on(FIVE)(EMPTY), current_ma=20.0),
+        "mW at worst",
+        "Take a 2 W part",
+    ),
+    (
+        "output limit",
+        editing.edit_output(with_lamps(6), 1, limit_ma=60.0),
+        editing.edit_output(with_lamps(6), 1, limit_ma=80.0),
+        "71 mA with its 6 lamps",
+        "another output",
+    ),
+    (
+        "common limit",
+        editing.edit_common(walked(with_lamps(3)), "A", "7", limit_ma=30.0),
+        editing.edit_common(walked(with_lamps(3)), "A", "7", limit_ma=40.0),
+        "mA come back",
+        "more pins",
+    ),
+    (
+        "common limit",
+        editing.edit_common(with_lamps(3), "A", "7", limit_ma=30.0),
+        editing.edit_common(with_lamps(3), "A", "7", limit_ma=40.0),
+        "mA come back",
+        "more pins",
+    ),
+    (
+        "wire current",
+        editing.set_joint(walked(with_lamps(4), merge=True), "J1", gauge="36 AWG"),
+        walked(with_lamps(4), merge=True),
+        "47 mA through 36 AWG",
+        "Take 34 AWG",
+    ),
+    (
+        "voltage drop",
+        walked(editing.set_settings(with_lamps(current_ma=20.0), gauge="36 AWG"), 30_000),
+        walked(with_lamps(), 30_000),
+        "V are lost on its wires",
+        "thicker wire",
+    ),
+    (
+        "uneven",
+        walked(with_lamps(start=with_lamps(), resistor_ohm=820.0)),
+        walked(with_lamps(2)),
+        "less than lamp 1",
+        "the same resistor",
+    ),
+    ("fuse", with_lamps(2), EMPTY, "up to 24 mA", "0.1 A fuse"),
+]
+
+
+@pytest.mark.parametrize(("rule", "broken", "sound", "words", "mend"), CASES)
+def test_rule(rule: str, broken: Harness, sound: Harness, words: str, mend: str) -> None:
+    faults = found(broken, rule)
+    assert faults
+    assert any(words in fault.found for fault in faults), faults
+    assert any(mend in fault.remedy for fault in faults), faults
+    assert all(fault.subject and fault.place for fault in faults)
+    assert found(sound, rule) == []
+
+
+def test_every_rule_has_its_case() -> None:
+    quiet = {findings.not_solved}
+    assert len({case[0] for case in CASES}) == len(set(findings.RULES) - quiet)
+
+
+def test_what_can_burn_is_a_danger() -> None:
+    dangers = {
+        finding.rule
+        for case in CASES
+        for finding in electrics_findings(case[1])
+        if finding.severity is Severity.DANGER
+    }
+    assert dangers == {"over-current", "shared resistor", "output limit", "common limit"}
+
+
+def test_far_lamps_are_dimmer_on_thin_wire() -> None:
+    harness = editing.set_settings(with_lamps(2, build=Build.WIRED, rated_v=9.0), gauge="36 AWG")
+    harness = walked(harness, 100)
+    harness = editing.edit_lamp(harness, "L2", spur_mm=60_000)
+    harness = settle(accept_run(harness, "L2", RunChoice(way=("W2", "W1"), plus=None, minus=None)))
+    (fault,) = found(harness, "uneven")
+    assert fault.subject == "lamp 2"
+    assert fault.remedy == "Take thicker wire to lamp 2, or merge it nearer to the controller."
+
+
+def test_sums_count_lamps_that_are_not_wired_yet() -> None:
+    loose = output_sums_ma(with_lamps(2))
+    assert loose[1] == pytest.approx(2 * 1000 * (8.7 - 2.1) / 560)
+    half = output_sums_ma(with_lamps(start=walked(with_lamps())))
+    assert half[1] == pytest.approx(loose[1], rel=0.05)
+    assert half[2] == 0
+
+
+def test_a_lamp_that_gets_brighter_in_the_network_is_reckoned_so() -> None:
+    """The fuse and the limits go by what flows as wired, which is a little more than the data-sheet sum."""
+    harness = walked(with_lamps())
+    assert output_sums_ma(harness)[1] > all_lamps(harness)["L1"].current.full_ma
+
+
+def test_no_working_point_is_one_finding_and_no_crash(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(harness: Harness) -> None:
+        raise NotSolved("lamp L1", "does not settle", limit="80 steps", remedy="Look there.")
+
+    monkeypatch.setattr(findings, "worst_case", fail)
+    monkeypatch.setattr(findings, "usual_case", fail)
+    (fault,) = found(walked(with_lamps()), "not solved")
+    assert fault.subject == "lamp L1"
+    assert found(walked(with_lamps()), "fuse")
+
+
+@given(harnesses(lamps=(0, 15), points=(1, 6), walked=0.7))
+@settings(deadline=None, max_examples=40)
+def test_findings_name_what_is_there(harness: Harness) -> None:
+    lamps = {lamp.id for lamp in harness.lamps}
+    outputs = {str(output.number) for _, output in harness.controller.outputs()}
+    figures = all_lamps(harness)
+    rules = electrics_findings(harness)
+    for finding in rules:
+        assert finding.remedy
+        assert finding.ref in lamps | outputs | {""} or finding.rule == "common limit"
+    over = {finding.ref for finding in rules if finding.rule == "over-current"}
+    assert over == {lamp_id for lamp_id, one in figures.items() if one.verdict is Verdict.OVER}

@@ -1,0 +1,222 @@
+"""The series resistor: chosen, proved, refused."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from model.electrics.diode import lamp_diode, operating_point
+from model.electrics.led import LedFigures, led_figures
+from model.electrics.resistor import Refused, ResistorChoice, choose, currents, evaluate
+from model.electrics.supply import Volts, volts
+from model.errors import BadValue
+from model.harness import Lamp, Supply
+from model.standards.leds import LED_COLOURS, LED_SIZES
+
+SIX_CELLS = volts(Supply(chemistry="NiMH", cells=6))
+ONE_LIPO = volts(Supply(chemistry="LiPo", cells=1))
+
+
+def lamp(colour: str = "amber", size: str = "3 mm", **figures: float) -> Lamp:
+    return Lamp(id="L1", name="lamp", colour=colour, size=size, **figures)  # type: ignore[arg-type]
+
+
+def chosen(supply: Volts, led: LedFigures, **settings: object) -> ResistorChoice:
+    choice = choose(supply=supply, led=led, **settings)  # type: ignore[arg-type]
+    assert isinstance(choice, ResistorChoice), choice
+    return choice
+
+
+def test_amber_on_six_cells() -> None:
+    # (7.2 - 2.1) / 0.010 = 510 -> 560; worst (8.7 - 1.9) / 532 = 12.8 mA and 6.8^2 / 532 = 86.9 mW
+    choice = chosen(SIX_CELLS, led_figures(lamp()))
+    assert choice.exact_ohm == pytest.approx(510)
+    assert choice.ohm == 560
+    assert choice.words == "560R green blue brown gold"
+    assert choice.current.full_ma == pytest.approx(6.6 / 0.560)
+    assert choice.current.nominal_ma == pytest.approx(5.1 / 0.560)
+    assert choice.current.flat_ma == pytest.approx(3.9 / 0.560)
+    assert choice.current.flat_pct == pytest.approx(100 * 3.9 / 5.1)
+    assert choice.worst_ma == pytest.approx(6.8 / 0.532)
+    assert choice.power_mw == pytest.approx(6.8**2 / 0.532)
+    assert choice.axial is not None
+    # 87 of 125 mW at worst are just below 0.7, and (7.2 - 2.1)^2 / 560 = 46 mW below 0.5
+    assert choice.axial.name == "1/8 W"
+    assert choice.chip is not None
+    assert choice.chip.name == "0805"
+    assert choice.safe
+    assert not choice.raised
+
+
+def test_a_step_up_where_a_full_battery_would_burn_it() -> None:
+    # White on one lithium cell: (3.7 - 3.2) / 0.010 = 50 -> 56 lets (4.2 - 2.8) / 53.2 = 26.3 mA through.
+    choice = chosen(ONE_LIPO, led_figures(lamp("white")))
+    assert choice.exact_ohm == pytest.approx(50)
+    assert choice.ohm == 68
+    assert choice.raised
+    assert choice.worst_ma == pytest.approx(1400 / 64.6)
+    assert choice.current.flat_ma == 0
+
+
+@pytest.mark.parametrize(
+    ("series", "tolerance_pct", "ohm", "bands"),
+    [
+        ("E6", 20.0, 680, "blue grey brown"),
+        ("E12", 10.0, 560, "green blue brown silver"),
+        ("E24", 5.0, 510, "green brown brown gold"),
+        ("E48", 2.0, 511, "green brown brown black red"),
+        ("E96", 1.0, 511, "green brown brown black brown"),
+        ("E96", 5.0, 511, "green brown brown black gold"),
+        ("E24", 3.0, 510, ""),
+    ],
+)
+def test_series(series: str, tolerance_pct: float, ohm: float, bands: str) -> None:
+    choice = chosen(SIX_CELLS, led_figures(lamp()), series=series, tolerance_pct=tolerance_pct)
+    assert choice.ohm == ohm
+    assert " ".join(choice.bands) == bands
+
+
+def test_from_the_drawer() -> None:
+    led = led_figures(lamp())
+    assert chosen(SIX_CELLS, led, drawer_ohm=(1000, 470, 680)).ohm == 680
+    refused = choose(supply=SIX_CELLS, led=led, drawer_ohm=(100, 470))
+    assert isinstance(refused, Refused)
+    assert refused.reason == "the largest value at hand is 470 ohm, 510 ohm are needed"
+    assert refused.remedy == "Buy 560R."
+
+
+@pytest.mark.parametrize(
+    ("nominal_v", "colour", "words"),
+    [(3.3, "blue", "only 0.10 V are left"), (3.0, "white", "do not light"), (2.4, "red", "only 0.40 V")],
+)
+def test_refused_without_headroom(nominal_v: float, colour: str, words: str) -> None:
+    supply = volts(Supply(chemistry="regulated", nominal_v=nominal_v))
+    refused = choose(supply=supply, led=led_figures(lamp(colour)))
+    assert isinstance(refused, Refused)
+    assert words in refused.reason
+
+
+def test_half_a_volt_is_just_enough() -> None:
+    assert isinstance(choose(supply=ONE_LIPO, led=led_figures(lamp("white"))), ResistorChoice)
+
+
+def test_an_unsafe_fitted_one_is_said_to_be_unsafe() -> None:
+    choice = evaluate(100, supply=SIX_CELLS, led=led_figures(lamp()))
+    assert not choice.safe
+    assert choice.worst_ma == pytest.approx(6.8 / 0.095)
+    assert choice.letter_code == "100R"
+    measured = evaluate(332.6, supply=SIX_CELLS, led=led_figures(lamp()))
+    assert measured.bands == ()
+    assert measured.letter_code == "332.6 ohm"
+
+
+@pytest.mark.parametrize("ohm", [0, -10, float("nan")])
+def test_a_resistor_is_above_zero(ohm: float) -> None:
+    with pytest.raises(BadValue):
+        evaluate(ohm, supply=SIX_CELLS, led=led_figures(lamp()))
+
+
+def test_tolerance_and_series_are_checked() -> None:
+    with pytest.raises(BadValue, match="0 to 50 %"):
+        choose(supply=SIX_CELLS, led=led_figures(lamp()), tolerance_pct=100)
+    with pytest.raises(BadValue, match="E12"):
+        choose(supply=SIX_CELLS, led=led_figures(lamp()), series="E13")
+
+
+class TestFigures:
+    """What a person types goes before the tables."""
+
+    def test_tables(self) -> None:
+        led = led_figures(lamp("red", "5 mm"))
+        assert (led.vf_low_v, led.vf_v, led.vf_high_v) == (1.8, 2.0, 2.2)
+        assert (led.wanted_ma, led.test_ma, led.max_ma) == (10, 20, 30)
+
+    def test_typed_voltage_takes_the_spread_along(self) -> None:
+        led = led_figures(lamp("red", vf_v=2.2))
+        assert (led.vf_low_v, led.vf_high_v) == pytest.approx((1.98, 2.42))
+
+    def test_typed_ends_hold(self) -> None:
+        led = led_figures(lamp("red", vf_low_v=2.1, vf_high_v=2.3))
+        assert (led.vf_low_v, led.vf_v, led.vf_high_v) == (2.1, 2.1, 2.3)
+        led = led_figures(lamp("red", vf_v=1.9, vf_low_v=2.1))
+        assert led.vf_low_v == 1.9
+
+    def test_a_lower_limit_lowers_the_wanted_current(self) -> None:
+        assert led_figures(lamp("red", max_ma=5)).wanted_ma == 5
+        assert led_figures(lamp("red", max_ma=5, current_ma=7)).wanted_ma == 7
+
+    def test_three_dies_draw_three_currents(self) -> None:
+        led = led_figures(lamp("white", "5050"))
+        assert (led.wanted_ma, led.test_ma, led.max_ma) == (30, 60, 75)
+
+    def test_low_voltage_falls_with_the_current(self) -> None:
+        led = led_figures(lamp("red"))
+        assert led.least_vf_v(30) == led.vf_low_v
+        assert led.least_vf_v(2) == pytest.approx(1.8 - 0.245)
+
+
+SUPPLIES = st.builds(
+    lambda nominal, down, up: Volts(flat_v=nominal * down, nominal_v=nominal, full_v=nominal * up),
+    st.floats(2, 30),
+    st.floats(0.5, 1),
+    st.floats(1, 1.5),
+)
+LAMPS = st.builds(
+    lamp,
+    st.sampled_from(list(LED_COLOURS)),
+    st.sampled_from(list(LED_SIZES)),
+    current_ma=st.floats(0.2, 40),
+)
+
+
+@given(
+    supply=SUPPLIES,
+    one=LAMPS,
+    max_ma=st.none() | st.floats(0.5, 100),
+    series=st.sampled_from(["E6", "E12", "E24", "E48", "E96"]),
+    tolerance_pct=st.floats(0, 20),
+    at=st.floats(0, 1),
+    off_pct=st.floats(-1, 1),
+)
+def test_never_over_the_limit_anywhere(
+    supply: Volts,
+    one: Lamp,
+    max_ma: float | None,
+    series: str,
+    tolerance_pct: float,
+    at: float,
+    off_pct: float,
+) -> None:
+    """At any voltage and tolerance, by the diode curve of the lowest part, which is not how it was chosen."""
+    led = led_figures(
+        one if max_ma is None else lamp(one.colour, one.size, current_ma=one.current_ma, max_ma=max_ma)
+    )
+    choice = choose(supply=supply, led=led, series=series, tolerance_pct=tolerance_pct)
+    assume(isinstance(choice, ResistorChoice))
+    assert isinstance(choice, ResistorChoice)
+    assert choice.safe
+    assert choice.ohm >= choice.exact_ohm * (1 - 1e-9)
+    voltage = supply.flat_v + at * (supply.full_v - supply.flat_v)
+    ohm = choice.ohm * (1 + off_pct * tolerance_pct / 100)
+    curve = lamp_diode(led, led.vf_low_v)
+    _, current_a, _ = operating_point(
+        voltage, ohm + curve.series_ohm, curve.saturation_a, curve.emission_v, voltage
+    )
+    assert 1000 * current_a <= led.max_ma * (1 + 1e-6)
+
+
+@given(supply=SUPPLIES, one=LAMPS, more=st.floats(1, 2))
+def test_a_higher_supply_never_gives_less(supply: Volts, one: Lamp, more: float) -> None:
+    led = led_figures(one)
+    higher = Volts(
+        flat_v=supply.flat_v * more, nominal_v=supply.nominal_v * more, full_v=supply.full_v * more
+    )
+    before = currents(330, supply=supply, vf_v=led.vf_v)
+    after = currents(330, supply=higher, vf_v=led.vf_v)
+    assert before.flat_ma <= after.flat_ma
+    assert before.nominal_ma <= after.nominal_ma
+    assert before.full_ma <= after.full_ma
+    assert math.isfinite(after.full_ma)
