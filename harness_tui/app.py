@@ -6,6 +6,7 @@ import importlib
 import os
 import signal
 from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import ClassVar, cast
 
 import attrs
@@ -13,6 +14,7 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding
 from textual.screen import Screen
 
+from harness_tui.preferences import Preferences
 from harness_tui.screens.room import Room
 from harness_tui.session import Session
 from model.errors import LoomError
@@ -82,10 +84,25 @@ class LoomApp(App[int]):
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
     ]
 
-    def __init__(self, session: Session | None = None, *, room: str = "") -> None:
+    def __init__(
+        self,
+        session: Session | None = None,
+        *,
+        room: str = "",
+        new: Path | None = None,
+        preferences: Preferences | None = None,
+        caution: bool = False,
+    ) -> None:
+        """`room` is the first screen, `new` a file to ask the questions of a new project for.
+
+        `preferences` are theme and keys; with `caution` the cautions are shown before anything else.
+        """
         super().__init__()
         self._session = session
         self.first_room = room
+        self.new = new
+        self.preferences = preferences or Preferences()
+        self.caution = caution
         self._trail: list[str] = []
 
     @property
@@ -95,8 +112,14 @@ class LoomApp(App[int]):
             raise RuntimeError("no project is open")
         return self._session
 
+    @property
+    def open_session(self) -> Session | None:
+        """The open project, None at the welcome screen."""
+        return self._session
+
     def on_mount(self) -> None:
-        self.theme = "ansi-dark"
+        self.theme = self.preferences.theme
+        self._take_keys()
         for name in ("SIGHUP", "SIGTERM"):
             if hasattr(signal, name) and os.name == "posix":
                 # Each accepted step is on disk already: leaving tidily is all there is to do.
@@ -104,9 +127,33 @@ class LoomApp(App[int]):
         if self._session is None:
             from harness_tui.screens.welcome import WelcomeScreen
 
-            self.push_screen(WelcomeScreen())
+            self.push_screen(WelcomeScreen(self.new))
         else:
             self.enter(self._session)
+            if self.caution:
+                self._show_cautions()
+
+    def _take_keys(self) -> None:
+        """Bind the person's own keys; what can't be bound is said once a screen is up."""
+        faults = self.preferences.faults
+        if self.preferences.keys:
+            from harness_tui.keymap import checked_keys
+
+            kept, wrong = checked_keys(self.preferences.keys)
+            self.set_keymap(dict(kept))
+            faults = (*faults, *wrong)
+        if faults:
+            self.call_after_refresh(lambda: self.room and self.room.say("\n".join(fault.message() for fault in faults), "warning"))
+
+    def _show_cautions(self) -> None:
+        from harness_tui.preferences import remember_cautions
+        from harness_tui.screens.cautions import CautionsScreen
+
+        def closed(read: bool | None) -> None:
+            if read:
+                remember_cautions()
+
+        self.push_screen(CautionsScreen(), closed)
 
     def _loop_signal(self, number: int) -> None:
         import asyncio

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -106,14 +105,18 @@ def _version() -> str:
 # --- screens ---------------------------------------------------------------------------------------------------------
 
 
-def _run_app(session: Session | None, room: str = "") -> int:
+def _run_app(session: Session | None, new: Path | None = None) -> int:
     from harness_tui.app import LoomApp
+    from harness_tui.preferences import read_preferences, read_state
+    from harness_tui.projects import close_project
 
-    app = LoomApp(session, room=room)
-    result = app.run()
-    if app.return_code:
-        return UNUSABLE
-    return result or FINE
+    app = LoomApp(session, new=new, preferences=read_preferences(), caution=not read_state().cautions_seen)
+    try:
+        app.run()
+    finally:
+        if app.open_session is not None:
+            close_project(app.open_session)
+    return UNUSABLE if app.return_code else FINE
 
 
 def _no_terminal() -> bool:
@@ -138,23 +141,19 @@ def _open(args: argparse.Namespace) -> int:
 
 def _new(args: argparse.Namespace) -> int:
     from harness_tui.projects import new_project
-
-    name = args.name or args.file.stem.replace("_", " ").replace("-", " ").strip().capitalize() or "New model"
-    code = args.code.upper() if args.code else code_from(name)
     from model.editing import new_harness
+    from model.errors import StoreError
+    from model.starting import suggest_code
 
-    session = new_project(args.file, new_harness(name, code))
-    _talk(f"Made {args.file}: {name}, code {code}.")
-    if args.name or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        return FINE
-    return _run_app(session, "setup")
-
-
-def code_from(name: str) -> str:
-    """Three letters or digits for a project's name: the first and the consonants that follow, as GRT for Gritter."""
-    signs = re.sub(r"[^A-Z0-9]", "", name.upper())
-    code = (signs[:1] + re.sub(r"[AEIOU]", "", signs[1:]))[:3]
-    return (code + signs[1:] + "XXX")[:3] if len(code) < 3 else code
+    if args.file.exists():
+        raise StoreError(str(args.file), "exists already", remedy="Choose another name, or open it: loomtag FILE.")
+    if args.name is None and sys.stdin.isatty() and sys.stdout.isatty():
+        return _run_app(None, args.file)
+    name = args.name or args.file.stem.replace("_", " ").replace("-", " ").strip().capitalize() or "New model"
+    code = args.code.upper() if args.code else suggest_code(name)
+    new_project(args.file, new_harness(name, code))
+    _talk(f"Made {args.file}: {name}, code {code}. Open it with: loomtag {args.file}")
+    return FINE
 
 
 def _demo(args: argparse.Namespace) -> int:

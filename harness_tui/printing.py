@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -12,7 +13,9 @@ from model.errors import StoreError
 from model.harness import Harness
 from model.labels.items import Layout
 from model.labels.stock import Stock
-from model.papers.shelf import Paper
+
+if TYPE_CHECKING:
+    from model.papers.shelf import Paper
 
 Going = Callable[[int, int], bool]
 """Called with (done, of how many); what it returns says whether to go on."""

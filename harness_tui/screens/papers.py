@@ -121,6 +121,9 @@ class PapersScreen(Room):
             text, style = paper.text(harness), ""
         except LoomError as error:
             text, style = error.message(), "$text-error"
+        except Exception as error:
+            # In a thread nobody would see it.
+            text, style = f"{paper.title} can't be worked out: {error!r}", "$text-error"
         self.app.call_from_thread(self._show_text, paper, harness, Content.styled(text, style))
 
     def _show_text(self, paper: Paper, harness: Harness, text: Content) -> None:
@@ -199,6 +202,8 @@ class PapersScreen(Room):
             written = write_papers(papers, harness, folder, going=going)
         except LoomError as error:
             self.app.call_from_thread(self._done, None, error.message())
+        except Exception as error:
+            self.app.call_from_thread(self._done, None, f"The papers can't be written: {error!r}.")
         else:
             self.app.call_from_thread(self._done, written, "")
 

@@ -167,8 +167,9 @@ class PrintScreen(ModalScreen[bool]):
             written = write_labels(layouts, folder, code, start=start, copies=copies, going=going)
         except LoomError as error:
             self.app.call_from_thread(self._failed, error.message())
-        except (OSError, ValueError) as error:
-            self.app.call_from_thread(self._failed, f"The labels can't be written: {error}.")
+        except Exception as error:
+            # Whatever it is, the dialog has to come back to life.
+            self.app.call_from_thread(self._failed, f"The labels can't be written: {error!r}.")
         else:
             self.app.call_from_thread(self._finished, written)
 

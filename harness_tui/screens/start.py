@@ -100,7 +100,7 @@ QUESTIONS = (
         key="name",
         label="model",
         words="What is the model called?",
-        filled=lambda answers: "My model",
+        filled=lambda answers: answers.get("file name", "My model"),
         check=_name,
         more=lambda text: "It stands in the head line and on the papers.",
     ),
@@ -184,6 +184,8 @@ class StartScreen(Screen[Session | None]):
         self.path = path
         self.questions = QUESTIONS if path is None else QUESTIONS[:-1]
         self.answers: Answers = {}
+        if path is not None and (words := path.stem.replace("_", " ").replace("-", " ").strip()):
+            self.answers["file name"] = words[:1].upper() + words[1:]
         self.at = 0
 
     def compose(self) -> ComposeResult:

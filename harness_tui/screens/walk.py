@@ -77,6 +77,8 @@ class WalkScreen(Room):
         Binding("l", "list", "list", tooltip="choose the lamp from the list", id="walk.list"),
         Binding("n,down", "step(1)", "next lamp", show=False, id="walk.next"),
         Binding("p,up", "step(-1)", "lamp before", show=False, id="walk.previous"),
+        Binding("pagedown", "scroll(1)", "down", show=False, tooltip="the rest of the run, in a small window", id="walk.down"),
+        Binding("pageup", "scroll(-1)", "up", show=False, tooltip="the top of the run", id="walk.up"),
         Binding("x", "open", "open run", show=False, tooltip="take the accepted run back", id="walk.open"),
         Binding("t", "measure", "type length", show=False, tooltip="type the run's length as one, measured with a string", id="walk.measure"),
     ]
@@ -130,8 +132,12 @@ class WalkScreen(Room):
             sheet.update("\n  No lamps to walk yet.\n\n  Press 1 and list the lamps first.")
             return
         self._work_out(harness, lamp)
-        width = self.app.size.width - 2 - (36 if panel.display else 0)
-        sheet.update(Content("\n").join(self._sheet(harness, lamp, width)))
+        # Two columns of padding, one for a scroll bar.
+        width = self.app.size.width - 3 - (36 if panel.display else 0)
+        lines = list(self._sheet(harness, lamp, width))
+        if len(lines) > self.app.size.height - 3:
+            lines = [line for line in lines if line.plain.strip()]
+        sheet.update(Content("\n").join(lines))
         if panel.display:
             panel.update(Content("\n").join(self._lamp_list(harness)))
 
@@ -333,6 +339,11 @@ class WalkScreen(Room):
             place = lamps.index(self.lamp_id) + step
             if 0 <= place < len(lamps):
                 self._turn_to(lamps[place])
+
+    def action_scroll(self, pages: int) -> None:
+        """Scroll the run where the window is too small for it."""
+        sheet = self.query_one("#run", VerticalScroll)
+        sheet.scroll_relative(y=pages * max(sheet.size.height - 2, 1), animate=False)
 
     def action_merge(self, letter: str) -> None:
         """Take the merge of a letter."""

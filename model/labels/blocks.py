@@ -79,7 +79,7 @@ class Wanted:
 def fill(wanted: Wanted, width: int, height: int, *, prefer_under: bool) -> Block | None:
     """The best block for a box of `width` by `height` dots; None if not even the tag fits."""
     best: Block | None = None
-    best_key: tuple[int, int, int, int, int] | None = None
+    best_key: tuple[int, ...] | None = None
     step = max(1, wanted.cap // 4)
     ample = _ample(wanted, height)
     for cap in dict.fromkeys((ample, wanted.cap, (wanted.cap + wanted.floor) // 2, wanted.floor)):
@@ -87,15 +87,16 @@ def fill(wanted: Wanted, width: int, height: int, *, prefer_under: bool) -> Bloc
             for block in (_under if under else _beside)(wanted, width, height, cap):
                 enough = min(block.tag_cap, round(TAG_ENOUGH * wanted.cap))
                 key = (
+                    int(wanted.lines[:1] == block.missing[:1] and bool(wanted.lines)),
+                    int(block.tag_cap < TAG_OVER_LINES * cap and bool(wanted.lines)),
                     len(block.missing),
                     int(under != prefer_under),
-                    int(block.tag_cap < TAG_OVER_LINES * cap and bool(wanted.lines)),
                     -(enough // step),
                     block.shortened,
                 )
                 if best_key is None or key < best_key:
                     best, best_key = block, key
-            if best_key is not None and best_key[:3] == (0, 0, 0) and (cap == wanted.cap or not best_key[4]):
+            if best_key is not None and not any(best_key[:4]) and (cap == wanted.cap or not best_key[5]):
                 return best
         if cap > wanted.cap:
             best, best_key = None, None  # larger than usual only if nothing had to be shortened for it

@@ -274,12 +274,15 @@ class _Composer:
             )
             return
         for line in block.missing:
+            # the first line says where this end goes; without the others the label still serves
+            severity = Severity.WARNING if line == self.wanted.lines[0] else Severity.NOTE
             wide = blocks.text_width(line[-1], self.wanted.floor) * self.dot
             self._problem(
                 "label-line",
                 f"no room for \"{line[-1]}\"",
                 f"{wide:.1f} mm at {self.rules.floor_mm:g} mm high",
                 "Shorten it, or take a larger stock.",
+                severity,
             )
 
     def _code(self, high: int, wide: int, *, bent: int | None = None) -> qr_sizes.QrSize | None:

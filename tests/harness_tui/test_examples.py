@@ -55,7 +55,7 @@ def test_names_are_plain_and_different(name: str):
     assert text(name).isascii()
 
 
-def test_the_gritter_is_the_lorry_of_the_manual():
+def test_the_gritter_is_the_lorry_it_promises():
     harness = demo("gritter")
     assert (harness.code, len(harness.lamps)) == ("GRT", 31)
     assert (harness.supply.chemistry, harness.supply.cells) == ("NiMH", 6)
@@ -127,8 +127,9 @@ def test_nothing_is_wrong_with_the_others(name: str):
     assert problems(check(demo(name))) == ()
 
 
-# Rules 23 (power-driven vessel), 24 (towing), 27 (not under command), 30 (at anchor) of the COLREGs, from memory;
-# colours as in rule 21: masthead and stern white, sidelights green to starboard and red to port, towing yellow.
+# Rules 23 (power-driven vessel), 24 (towing), 27 (not under command) and 30 (at anchor) of the COLREGs, from
+# memory; colours as in rule 21: masthead and stern white, sidelights green to starboard and red to port,
+# towing yellow.
 COLREGS = {
     "masthead light": ("white", 2),
     "port sidelight": ("red", 1),

@@ -16,17 +16,22 @@ from model.routing.gather.bound import Ascent
 from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, built_code, load_room
 
 
+class TooLong(Exception):
+    """The tables would take more effort than was allowed."""
+
+
 def exact_tree(
-    problem: Gathering, below: float = INF, ascent: Ascent | None = None
+    problem: Gathering, below: float = INF, ascent: Ascent | None = None, effort: float = INF
 ) -> tuple[float, Tree] | None:
     """The cheapest allowed answer of less than `below` with its price, or None if there is none.
 
     Time grows as 3 to the power of the starts, times the sites, less what an ascent of this problem leaves out.
+    Raises TooLong once more than `effort` pairs of sets have been looked at.
     """
     if not problem.starts:
         return (0.0, Tree()) if below > 0 else None
     table = _Table(problem, below, ascent)
-    table.fill()
+    table.fill(effort)
     return table.answer()
 
 
@@ -90,20 +95,23 @@ class _Table:
 
     # --- filling -------------------------------------------------------------------------------------------
 
-    def fill(self) -> None:
+    def fill(self, effort: float) -> None:
         """Work out every set that can be in the answer, each after all that are parts of it."""
         sites = range(self.problem.sites)
-        pending: list[set[int]] = [set() for _ in range(self.full + 1)]  # sites at which parts have met
+        pending: set[int] = set()  # sets of which parts have met somewhere
         live: list[list[tuple[float, int]]] = [[] for _ in sites]
         attachable = any(group is not None for group in self.groups)
         for whole in range(1, self.full + 1):
             single = whole & (whole - 1) == 0
-            if not (single or pending[whole] or attachable):
+            if not (single or whole in pending or attachable):
                 continue
             self._finish(whole, single)
             for site in sites:
                 levels = self.counts[site].get(whole)
                 if levels is not None:
+                    effort -= len(live[site])
+                    if effort < 0:
+                        raise TooLong
                     if whole != self.full:
                         self._meet(whole, site, levels, live[site], pending)
                     insort(live[site], (levels[-1], whole))
@@ -156,7 +164,7 @@ class _Table:
         ]
 
     def _meet(
-        self, whole: int, site: int, levels: list[float], live: list[tuple[float, int]], pending: list[set[int]]
+        self, whole: int, site: int, levels: list[float], live: list[tuple[float, int]], pending: set[int]
     ) -> None:
         """Count a set that has come to a site together with every set there that shares no start with it."""
         joined, counts = self.joined[site], self.counts[site]
@@ -173,7 +181,7 @@ class _Table:
                 continue
             if excess < joined.get(both, INF):
                 joined[both] = excess
-                pending[both].add(site)
+                pending.add(both)
             if not self.counted:
                 continue
             for level in range(1, self.levels):
@@ -181,7 +189,7 @@ class _Table:
                 if excess < self.slack:
                     known = counts.setdefault(both, [INF] * self.levels)
                     known[level] = min(known[level], excess)
-                    pending[both].add(site)
+                    pending.add(both)
 
     def attached(self, whole: int) -> Iterator[tuple[int, float]]:
         """The starts of a set that have built joints, and the price of the rest of the set ending in those."""

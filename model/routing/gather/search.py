@@ -29,6 +29,7 @@ class Working:
         self.row: dict[int, Row] = dict(enumerate(problem.start_site))  # a node's prices by site
         self.pin: dict[int, float] = dict(enumerate(problem.start_pin))  # a node's price to the pin
         self.paid: dict[int, float] = {}  # the price of the wire that a node has
+        self.loads: dict[int, float] | None = None  # what each node's wire carries, until something changes
         self.kids: dict[int, list[int]] = {PIN: []}
         self.built_site = {built_code(place): built.site for place, built in enumerate(problem.built)}
         self.built_room = {built_code(place): built.room for place, built in enumerate(problem.built)}
@@ -89,18 +90,22 @@ class Working:
 
     def load_of(self, node: int) -> float:
         """Everything that a node's wire carries."""
-        load = 0.0
-        waiting = [node]
-        while waiting:
-            one = waiting.pop()
-            if one < self.starts:
-                load += self.problem.load[one]
-                for code, group in self.group_of.items():
-                    if group == one:
-                        waiting += self.kids[code]
-            else:
-                waiting += self.kids[one]
-        return load
+        if self.loads is None:
+            self.loads = self._all_loads()
+        return self.loads[node]
+
+    def _all_loads(self) -> dict[int, float]:
+        loads = dict.fromkeys(self.onto, 0.0)
+        for start, load in enumerate(self.problem.load):
+            loads[start] += load
+            end = self.onto[start]
+            while end != PIN:
+                node = end if end >= 0 else self.group_of[end]
+                if node is None:
+                    break
+                loads[node] += load
+                end = self.onto[node]
+        return loads
 
     def spare(self, end: int) -> float:
         """How much more the trunk of an end can carry."""
@@ -142,6 +147,7 @@ class Working:
     def _end(self, node: int, end: int) -> None:
         self.onto[node] = end
         self.paid[node] = self.price(node, end)
+        self.loads = None
 
     def _stand(self, joint: int, site: int) -> None:
         self.site[joint] = site
@@ -428,12 +434,12 @@ def dissolve(tree: Working) -> bool:
 def exchange(tree: Working) -> bool:
     """Change two wires over where one would rather end in a joint that is full."""
     changed = False
+    full = [(end, site) for end, site in tree.ends_at if tree.room(end) < 1]  # exchanges leave them full
     for node in list(tree.onto):
         here, row, own = tree.onto[node], tree.row[node], tree.paid[node]
         best, best_other = -EPS, -1
-        for end, site in tree.ends_at:
-            gain = row[site] - own
-            if gain >= -EPS or end == here or tree.room(end) > 0 or tree.is_behind(node, end):
+        for end, gain in [(end, row[site] - own) for end, site in full if row[site] < own - EPS]:
+            if end == here or tree.is_behind(node, end):
                 continue
             for other in tree.kids[end]:
                 delta = gain + tree.price(other, here) - tree.paid[other]

@@ -12,6 +12,10 @@ from model.routing.gather.search import Working
 from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, built_code
 
 
+EXCHANGE_WITHIN = 3.0
+"""A site is tried in another's place only if opening it costs no more than so many joints."""
+
+
 def _least(rows: list[list[float]]) -> list[float]:
     return rows[0] if len(rows) == 1 else list(map(min, *rows))
 
@@ -80,15 +84,21 @@ class SiteSearch:
             for site in range(problem.sites):
                 if not problem.may_join[site]:
                     continue
-                trials = [[one for one in current if one != site]] if site in current else [[*current, site]]
-                if site not in current:
-                    trials += [[*(one for one in current if one != gone), site] for gone in self._near(site, current)]
-                for trial in trials:
+                for trial in self._trials(site, current):
                     price = self.price(trial)
                     if price < best - EPS:
                         current, best, changed = trial, price, True
                         break
+                    if problem.joint_cost and site in trial and price > best + EXCHANGE_WITHIN * problem.joint_cost:
+                        break
         return best, current
+
+    def _trials(self, site: int, opened: Sequence[int]) -> list[list[int]]:
+        """The open sites without this one; or with it, and with it in the place of one of them."""
+        if site in opened:
+            return [[one for one in opened if one != site]]
+        exchanged = [[*(one for one in opened if one != gone), site] for gone in self._near(site, opened)]
+        return [[*opened, site], *exchanged]
 
     def _near(self, site: int, opened: Sequence[int]) -> list[int]:
         """The open sites nearest to one that may take the place of one of them."""

@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 import attrs
 
-from model.routing.gather.bound import best_ascent, narrowed, sifted
-from model.routing.gather.exact import exact_tree
+from model.routing.gather.bound import Ascent, best_ascent, narrowed, sifted
+from model.routing.gather.exact import TooLong, exact_tree
 from model.routing.gather.search import Working, kicked, settle_down
 from model.routing.gather.sites import SiteSearch
 from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, tree_cost
@@ -16,17 +16,23 @@ from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, tree_cos
 EXACT_UP_TO = 12
 """Up to so many starts the answer is proved to be the cheapest."""
 
+TRY_UP_TO = 16
+TRY_EFFORT = 150_000
+"""Up to so many starts it may be proved too, if the tables stay small: so many pairs of sets."""
+
 FEW = 4
 """Up to so many starts the tables are filled at once, without a search for an answer to begin with."""
 
-
 QUICK = 8
-"""Up to so many starts the tables are filled without much ado."""
+"""Up to so many starts the tables are filled without much effort to keep them small."""
 
 KICKS_FEW = 8
-TRIALS = 24
+TRIALS_SIZE = 200
+"""The effort: kicks out of dead ends for a lower price, trials of other shares for a higher bound (fewer the more starts)."""
+
 KICKS = 20
-"""How often a search for more starts is kicked out of a dead end before it is content."""
+KICKS_SIZE = 3000
+"""Kicks of a search that ends without proof: at most so many, and fewer the more starts there are."""
 
 
 @attrs.frozen(kw_only=True)
@@ -74,28 +80,38 @@ def _many(problem: Gathering, report: Callable[[], object]) -> Gathered | None:
     if working.room(PIN) < 0 or working.total() == INF:
         # No allowed answer came up; only the tables can tell whether there is one.
         return _few(problem) if few else None
-    long = few and problem.starts > QUICK
-    if long:
+    if QUICK < problem.starts <= TRY_UP_TO:
         working = kicked(working, KICKS_FEW, 0.0, report)
-    first = working.total()
-    ascent = best_ascent(problem, working.tree(), TRIALS if long else 0, first - problem.grain + 2 * EPS)
+    trials = 0 if problem.starts <= QUICK else TRIALS_SIZE // problem.starts
+    enough = working.total() - problem.grain + 2 * EPS
+    ascent = best_ascent(problem, working.tree(), trials, enough)
     bound = _next_price(ascent.bound, problem.grain)
     report()
-    if not few:
-        working = kicked(working, KICKS, bound, report)
+    solved = _proved(problem, working, ascent) if problem.starts <= TRY_UP_TO else None
+    if solved is not None:
+        return solved
+    working = kicked(working, max(min(KICKS, KICKS_SIZE // problem.starts), 4), bound, report)
+    cost = tree_cost(problem, working.tree())
+    exact = bound >= cost - EPS
+    return Gathered(tree=working.tree(), cost=cost, bound=cost if exact else bound, exact=exact)
+
+
+def _proved(problem: Gathering, working: Working, ascent: Ascent) -> Gathered | None:
+    """The cheapest answer; None where that takes too long and is not promised."""
     tree = working.tree()
     cost = tree_cost(problem, tree)
-    if bound >= cost - EPS:
-        return Gathered(tree=tree, cost=cost, bound=cost, exact=True)
-    if not few:
-        return Gathered(tree=tree, cost=cost, bound=bound, exact=False)
-    below = cost - problem.grain + 2 * EPS if problem.grain else cost
-    smaller, sites = sifted(problem, ascent, below)
-    better = exact_tree(smaller, below, narrowed(ascent, sites))
-    if better is None:
-        return Gathered(tree=tree, cost=cost, bound=cost, exact=True)
-    named = attrs.evolve(better[1], site=tuple(sites[site] for site in better[1].site))
-    return Gathered(tree=named, cost=better[0], bound=better[0], exact=True)
+    if _next_price(ascent.bound, problem.grain) < cost - EPS:
+        below = cost - problem.grain + 2 * EPS if problem.grain else cost
+        smaller, sites = sifted(problem, ascent, below)
+        try:
+            effort = INF if problem.starts <= EXACT_UP_TO else TRY_EFFORT
+            better = exact_tree(smaller, below, narrowed(ascent, sites), effort)
+        except TooLong:
+            return None
+        if better is not None:
+            cost = better[0]
+            tree = attrs.evolve(better[1], site=tuple(sites[site] for site in better[1].site))
+    return Gathered(tree=tree, cost=cost, bound=cost, exact=True)
 
 
 def _good_tree(problem: Gathering, report: Callable[[], object]) -> Working:

@@ -1,4 +1,4 @@
-"""What labels say: both ends, short names that mean one thing only, and when a printed label is no longer true."""
+"""What labels say: both ends, short names that mean one thing only, and when one is no longer true."""
 
 from __future__ import annotations
 
