@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import signal
@@ -143,7 +144,11 @@ class LoomApp(App[int]):
             self.set_keymap(dict(kept))
             faults = (*faults, *wrong)
         if faults:
-            self.call_after_refresh(lambda: self.room and self.room.say("\n".join(fault.message() for fault in faults), "warning"))
+            self.call_after_refresh(self._say_faults, faults)
+
+    def _say_faults(self, faults: tuple[LoomError, ...]) -> None:
+        if self.room is not None:
+            self.room.say("\n".join(fault.message() for fault in faults), "warning")
 
     def _show_cautions(self) -> None:
         from harness_tui.preferences import remember_cautions
@@ -163,14 +168,32 @@ class LoomApp(App[int]):
         except (NotImplementedError, RuntimeError, ValueError):
             pass  # not the main thread, as under a test, or no such signals here
 
+    def get_default_screen(self) -> Screen[object]:
+        """The first screen of an open project stands at the bottom; an empty one in its place would cost a layout."""
+        if self._session is None:
+            return super().get_default_screen()
+        return self.get_screen(self._first(self._session))
+
+    def _first(self, session: Session) -> str:
+        first = self.first_room or where_to_go_on(session.harness)
+        if first != "lamps":
+            session.begin()  # only the list of lamps can do without tags
+        self._trail = [first]
+        return first
+
     def enter(self, session: Session) -> None:
         """Open a project: go to the screen its state asks for."""
         self._session = session
-        first = self.first_room or where_to_go_on(session.harness)
-        self._trail = [first]
-        while len(self.screen_stack) > 1:
-            self.pop_screen()
-        self.push_screen(first)
+        if self.room is None:
+            while len(self.screen_stack) > 1:
+                self.pop_screen()
+            self.push_screen(self._first(session))
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        gc.enable()  # the start runs without
+        if self._session is not None and self._session.begin() and self.room is not None:
+            self.room.redraw()
 
     @property
     def room(self) -> Room | None:
@@ -186,7 +209,7 @@ class LoomApp(App[int]):
         if not self._trail or self._trail[-1] != name:
             self._trail.append(name)
             del self._trail[:-20]
-            self.switch_screen(name)
+            self._show(name)
         if ref:
             self.call_later(self._arrive, ref)
 
@@ -196,11 +219,22 @@ class LoomApp(App[int]):
             # In the room's own queue: one that is gone to for the first time has its widgets by then.
             room.call_later(room.go_to, ref)
 
+    def _show(self, name: str) -> None:
+        """Bring one of the screens up. The first one stays at the bottom, the others take turns upon it."""
+        bottom = self.screen_stack[0]
+        if self.get_screen(name) is bottom:
+            while self.screen is not bottom:
+                self.pop_screen()
+        elif self.screen is bottom:
+            self.push_screen(name)
+        else:
+            self.switch_screen(name)
+
     def action_room_before(self) -> None:
         """One step back: to the screen before."""
         if len(self._trail) > 1:
             self._trail.pop()
-            self.switch_screen(self._trail[-1])
+            self._show(self._trail[-1])
 
     def action_find(self) -> None:
         """Go to Find with an empty line to type in."""

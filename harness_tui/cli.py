@@ -6,7 +6,7 @@ that tag), 2 wrong usage or a file that can't be used.
 
 from __future__ import annotations
 
-import argparse
+import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -16,22 +16,26 @@ from typing import TYPE_CHECKING
 from model.errors import LoomError
 
 if TYPE_CHECKING:
+    import argparse
+
     from harness_tui.session import Session
     from model.harness import Harness
 
 FINE, FOUND, UNUSABLE = 0, 1, 2
 
-PLAIN = "check, find, labels, electrics, plan, cuts, import, export"
+PLAIN = "check, find, expect, trace, labels, electrics, plan, cuts, import, export"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code. What the core refuses is said on standard error."""
     words = list(sys.argv[1:] if argv is None else argv)
-    parser, names = _parser()
-    if words and not words[0].startswith("-") and words[0] not in names:
-        words.insert(0, "open")
-    args = parser.parse_args(words)
     try:
+        if len(words) == 1 and Path(words[0]).is_file():
+            return _open_file(Path(words[0]))  # the usual start, without the time it takes to read the commands
+        parser, names = _parser()
+        if words and not words[0].startswith("-") and words[0] not in names:
+            words.insert(0, "open")
+        args = parser.parse_args(words)
         code: int = args.run(args)
     except LoomError as error:
         _talk(error.message())
@@ -48,12 +52,14 @@ def _talk(text: str) -> None:
 
 
 def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
+    import argparse
+
     parser = argparse.ArgumentParser(
         prog="loomtag",
         description="Plan, mark, build and later trace the lamp wiring of a scale model.",
         epilog="loomtag FILE opens a project; loomtag alone asks which. Exit codes: 0 fine, 1 findings, 2 wrong usage or file.",
     )
-    parser.add_argument("--version", action="version", version=f"loomtag {_version()}")
+    parser.add_argument("--version", dest="run", action="store_const", const=_show_version, help="print the version")
     parser.set_defaults(run=_welcome)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
@@ -80,6 +86,14 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     with_file("check", _check, "print the findings, worst first")
     find = with_file("find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place")
     find.add_argument("asked", nargs="+", help="what to look up")
+    expect = with_file("expect", _expect, "print what a meter should say along the way of a wire")
+    expect.add_argument("tag", help="the wire's tag")
+    expect.add_argument("--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)")
+    trace = with_file("trace", _trace, "print which faults explain what is seen, and what to test next")
+    for sight in ("lit", "dim", "bright", "flickers", "dark", "wrong-output", "stays-on"):
+        trace.add_argument(f"--{sight}", metavar="LAMP,LAMP", action="append", default=[], help=_SIGHT_HELP[sight])
+    trace.add_argument("--rest-lit", action="store_true", help="all lamps that are not named are lit")
+    trace.add_argument("--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)")
     labels = command("labels", _labels, "render the labels of both ends of every wire: one PDF and a PNG each")
     labels.add_argument("file", type=Path, nargs="?", help="the project file")
     labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else 12 mm flags")
@@ -88,18 +102,23 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     labels.add_argument("--list", action="store_true", help="list the stocks")
     electrics = with_file("electrics", _electrics, "print every lamp's resistor and current")
     electrics.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
+    electrics.add_argument(
+        "--on", metavar="N,N", help="only the lamps as wired, with just these outputs switched on (for example 1,5)"
+    )
     with_file("plan", _plan, "print the merge plans side by side")
     with_file("cuts", _cuts, "print the cut list")
     return parser, frozenset(commands.choices)
 
 
-def _version() -> str:
+def _show_version(args: argparse.Namespace) -> int:
     from importlib.metadata import PackageNotFoundError, version
 
     try:
-        return version("loomtag")
+        number = version("loomtag")
     except PackageNotFoundError:
-        return "(not installed)"
+        number = "(not installed)"
+    print(f"loomtag {number}")
+    return FINE
 
 
 # --- screens ---------------------------------------------------------------------------------------------------------
@@ -132,11 +151,17 @@ def _welcome(args: argparse.Namespace) -> int:
 
 
 def _open(args: argparse.Namespace) -> int:
+    return _open_file(args.file)
+
+
+def _open_file(path: Path) -> int:
     from harness_tui.projects import open_project
 
     if _no_terminal():
         return UNUSABLE
-    return _run_app(open_project(args.file))
+    # Nothing made while starting is garbage: collecting would only look at all of it, again and again.
+    gc.disable()
+    return _run_app(open_project(path))
 
 
 def _new(args: argparse.Namespace) -> int:
@@ -262,11 +287,55 @@ def _find(args: argparse.Namespace) -> int:
     return FINE if found.answers else FOUND
 
 
+def _expect(args: argparse.Namespace) -> int:
+    from model.tracing.expect import expect, expect_text
+
+    print("\n".join(expect_text(expect(_read(args.file), args.tag.upper(), args.battery))))
+    return FINE
+
+
+_SIGHT_HELP = {
+    "lit": "lamps (names, tags, or output 5) that are as they should be",
+    "dim": "lamps that are too dim",
+    "bright": "lamps that are too bright",
+    "flickers": "lamps that flicker",
+    "dark": "lamps that are dark with every output",
+    "wrong-output": "lamps that light with another output than theirs",
+    "stays-on": "lamps that stay lit with all outputs off",
+}
+
+
+def _trace(args: argparse.Namespace) -> int:
+    from model.tracing.behaviour import Sight
+    from model.tracing.proposing import Standing, standing
+    from model.tracing.trace import see_rest
+    from model.tracing.trace_text import trace_of, trace_text
+
+    seen = []
+    for sight in Sight:
+        texts = getattr(args, sight.value.replace(" ", "_"))
+        seen.append((sight, [name for text in texts for name in text.split(",") if name.strip()]))
+    trace = trace_of(_read(args.file), seen, args.battery)
+    if args.rest_lit:
+        trace = see_rest(trace)
+    print("\n".join(trace_text(trace)))
+    return FINE if standing(trace) is Standing.NOTHING_ODD else FOUND
+
+
 def _electrics(args: argparse.Namespace) -> int:
-    from model.papers.electrics_table import electrics_csv, electrics_text
+    from model.papers.electrics_table import electrics_tables, switched_on_tables
+    from model.papers.table import as_csv, as_text
 
     harness = _read(args.file)
-    sys.stdout.write(electrics_csv(harness) if args.csv else electrics_text(harness))
+    if args.on is None:
+        tables = electrics_tables(harness)
+    else:
+        numbers = [piece.strip() for piece in args.on.split(",") if piece.strip()]
+        if not all(piece.isascii() and piece.isdigit() for piece in numbers):
+            _talk(f"loomtag electrics: --on {args.on!r} are no outputs. Give their numbers, for example --on 1,5.")
+            return UNUSABLE
+        tables = switched_on_tables(harness, {int(piece) for piece in numbers})
+    sys.stdout.write(as_csv(tables) if args.csv else "\n".join(map(as_text, tables)))
     return FINE
 
 

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-import atexit
 import contextlib
 import os
 import re
 import unicodedata
 import weakref
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import attrs
 
 from harness_tui.preferences import demo_folder, read_state, remember_project
 from harness_tui.session import Session
-from model.errors import Held, LoomError, NotThere, StoreError
+from model import store
+from model.errors import Held, NotThere, StoreError
 from model.harness import Harness
-from model.store import ABSENT, Lock, Stamp, back_up, loads, lock, open_file, save
 from model.values import shown
+
+if TYPE_CHECKING:
+    from model.store import Lock, Stamp
 
 SUFFIX = ".toml"
 
@@ -30,9 +33,27 @@ class ProjectFile:
     stamp: Stamp
     held: Lock | None = None
 
+    def claim(self) -> str:
+        """Take hold of the file and back it up; why it can only be read, or ""."""
+        import atexit
+
+        remember_project(self.path)
+        try:
+            self.held = store.lock(self.path)
+        except Held as error:
+            return error.found
+        if not os.access(self.path, os.W_OK):
+            self.release()
+            return "the file is write-protected"
+        atexit.register(self.release)
+        # A home without room for a backup is no reason not to work.
+        with contextlib.suppress(StoreError):
+            store.back_up(self.path)
+        return ""
+
     def save(self, harness: Harness) -> None:
         """Write the harness, whole or not at all. Raises StoreError, ChangedOnDisk among them."""
-        self.stamp = save(harness, self.path, stamp=self.stamp)
+        self.stamp = store.save(harness, self.path, stamp=self.stamp)
 
     def release(self) -> None:
         """Let another session have the file."""
@@ -44,43 +65,24 @@ class ProjectFile:
 def open_project(path: str | os.PathLike[str]) -> Session:
     """A session over a project file; for reading only where another session holds it, or it is protected.
 
-    A dated backup is taken first. Raises StoreError or Faults where the file can't be read.
+    It takes hold of the file, with a dated backup, when it begins. Raises StoreError or Faults where the file can't be read.
     """
     path = _full(path)
-    if not path.is_file():
-        open_file(path)  # says what is wrong with it, and leaves no lock behind
-    try:
-        held = lock(path)
-    except Held as error:
-        remember_project(path)
-        return Session(open_file(path).harness, path, read_only=error.found)
-    try:
-        loaded = open_file(path)
-    except LoomError:
-        held.release()
-        raise
-    if not os.access(path, os.W_OK):
-        held.release()
-        remember_project(path)
-        return Session(loaded.harness, path, read_only="the file is write-protected")
-    # A home without room for a backup is no reason not to work.
-    with contextlib.suppress(StoreError):
-        back_up(path)
-    return _session(ProjectFile(path=path, stamp=loaded.stamp, held=held), loaded.harness)
+    loaded = store.open_file(path)
+    file = ProjectFile(path=path, stamp=loaded.stamp)
+    session = Session(loaded.harness, path, save=file.save, claim=file.claim)
+    _FILES[session] = file
+    return session
 
 
 def new_project(path: str | os.PathLike[str], harness: Harness) -> Session:
     """Write a new project file and open a session over it. Raises ChangedOnDisk where the file exists."""
     path = _full(path)
-    stamp = save(harness, path, stamp=ABSENT)
-    return _session(ProjectFile(path=path, stamp=stamp, held=lock(path)), harness)
-
-
-def _session(file: ProjectFile, harness: Harness) -> Session:
-    atexit.register(file.release)
-    remember_project(file.path)
-    session = Session(harness, file.path, save=file.save)
+    stamp = store.save(harness, path, stamp=store.ABSENT)
+    file = ProjectFile(path=path, stamp=stamp)
+    session = Session(harness, path, save=file.save, claim=file.claim)
     _FILES[session] = file
+    session.begin()
     return session
 
 
@@ -106,11 +108,11 @@ def open_demo(name: str, *, fresh: bool = False) -> Session:
     path = demo_folder() / f"{name}{SUFFIX}"
     if path.exists() and not fresh:
         return open_project(path)
-    harness = loads(text(name), f"{name}{SUFFIX}")
+    harness = store.loads(text(name), f"{name}{SUFFIX}")
     if path.exists():
-        with lock(path):
-            back_up(path)
-            save(harness, path)
+        with store.lock(path):
+            store.back_up(path)
+            store.save(harness, path)
         return open_project(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -135,7 +137,7 @@ def save_copy(session: Session, path: str | os.PathLike[str]) -> Path:
     Raises ChangedOnDisk where the file exists.
     """
     path = _full(path)
-    save(session.harness, path, stamp=ABSENT)
+    store.save(session.harness, path, stamp=store.ABSENT)
     return path
 
 

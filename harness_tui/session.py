@@ -11,7 +11,6 @@ import attrs
 from model.errors import Conflict, LoomError
 from model.findings import Finding
 from model.harness import Harness
-from model.routing.allot import settle
 
 Edit = Callable[[Harness], Harness]
 Saver = Callable[[Harness], None]
@@ -23,6 +22,13 @@ UNDO_STEPS = 500
 def today() -> str:
     """The day as YYYY-MM-DD, for histories and prints."""
     return datetime.date.today().isoformat()
+
+
+def _settled(harness: Harness) -> Harness:
+    # Read with the first edit: the first screen comes up without the rules that follow one.
+    from model.routing.allot import settle
+
+    return settle(harness)
 
 
 @attrs.frozen(kw_only=True)
@@ -41,17 +47,44 @@ class Session:
     `read_only` holds the reason why nothing may be changed, or an empty string.
     """
 
-    def __init__(self, harness: Harness, path: Path | None = None, *, save: Saver | None = None, read_only: str = "") -> None:
-        self.harness = settle(harness)
+    def __init__(
+        self,
+        harness: Harness,
+        path: Path | None = None,
+        *,
+        save: Saver | None = None,
+        read_only: str = "",
+        claim: Callable[[], str] | None = None,
+    ) -> None:
+        """`claim` takes hold of the file and returns why it can only be read, or ""; it is called by `begin`."""
+        self.harness = harness
         self.path = path
         self.read_only = read_only
         self.unsaved = ""
         self._save = save
+        self._claim = claim
+        self._begun = False
         self._undo: list[Step] = []
         self._redo: list[Step] = []
         self._checked: Harness | None = None
-        if self.harness is not harness and not read_only:
+        if claim is None:
+            self.begin()
+
+    def begin(self) -> bool:
+        """Take hold of the file, and let follow what follows from what was read. True if anything is other than before.
+
+        The first screen comes up before this; no edit is made before it.
+        """
+        if self._begun:
+            return False
+        self._begun = True
+        if self._claim is not None and not self.read_only:
+            self.read_only = self._claim()
+        before = self.harness
+        self.harness = _settled(before)
+        if self.harness is not before and not self.read_only:
             self._write()
+        return bool(self.read_only) or self.harness is not before
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -74,7 +107,7 @@ class Session:
         """
         self._refuse_if_read_only()
         before = self.harness
-        after = settle(edit(before))
+        after = _settled(edit(before))
         if after is before:
             return False
         self.harness = after
@@ -86,6 +119,7 @@ class Session:
 
     def remember(self, edit: Edit) -> None:
         """Make and save a change that is not worth an undo step, such as where the walk stands."""
+        self.begin()
         if self.read_only:
             return
         after = edit(self.harness)
@@ -109,7 +143,7 @@ class Session:
         now = self.harness
         forth.append(Step(before=now, words=step.words))
         ledger = step.before.ledger.with_past(now.ledger)
-        self.harness = settle(attrs.evolve(step.before, ledger=ledger, progress=now.progress))
+        self.harness = _settled(attrs.evolve(step.before, ledger=ledger, progress=now.progress))
         self._write()
         return step.words
 
@@ -119,6 +153,7 @@ class Session:
             self._write()
 
     def _refuse_if_read_only(self) -> None:
+        self.begin()
         if self.read_only:
             raise Conflict("this project", self.read_only, remedy="Close the other session, or open a copy.")
 

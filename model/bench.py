@@ -223,23 +223,28 @@ def _sleeve_words(harness: Harness, wire: Wire) -> str:
 
 def _lamp_sleeve(harness: Harness, wire: Wire) -> str:
     """The sleeve that covers the solder point at the lamp, or an empty string where none is soldered."""
+    found = lamp_sleeve(harness, wire)
+    return f"sleeve {_size(found[0])} over {found[1]}" if found else ""
+
+
+def lamp_sleeve(harness: Harness, wire: Wire) -> tuple[Sleeve | None, str] | None:
+    """The sleeve at the lamp (None where no size fits) and what it covers; None where nothing is soldered."""
     if wire.lamp_end.kind is not EndKind.LAMP or wire.own_lead:
-        return ""
+        return None
     lamp = _lamps(harness)[wire.lamp_end.ref]
     resistor = _resistor(harness, lamp) if wire.polarity is Polarity.PLUS else None
-    body_mm = _body_mm(resistor) if resistor else 0.0
     if resistor:
-        return f"sleeve {_size(leg_sleeve(wire, body_mm))} over resistor and solder point"
+        return leg_sleeve(wire, _body_mm(resistor)), "resistor and solder point"
     if lamp.build is Build.WIRED:
-        return f"sleeve {_size(splice_sleeve(wire))} over the splice at the lamp"
+        return splice_sleeve(wire), "the splice at the lamp"
     if lamp.size.isdigit():
-        return ""  # a chip has pads, not legs
-    return f"sleeve {_size(leg_sleeve(wire))} over the solder point at the lamp"
+        return None  # a chip has pads, not legs
+    return leg_sleeve(wire), "the solder point at the lamp"
 
 
 def _body_mm(resistor: ResistorChoice) -> float:
-    """Diameter of the axial body that carries the power; 2.5 mm where the table has none."""
-    return float(resistor.axial.body.partition(" ")[0]) if resistor.axial else 2.5
+    """Diameter of the body that carries the power; 2.5 mm where the table has none."""
+    return float(resistor.part.body.partition(" ")[0]) if resistor.part else 2.5
 
 
 def _strip_words(harness: Harness, wire: Wire) -> str:
@@ -267,8 +272,8 @@ def _resistor(harness: Harness, lamp: Lamp) -> ResistorChoice | None:
 
 
 def resistor_words(choice: ResistorChoice) -> str:
-    """ "330R (orange orange brown gold)"; the value alone where it has no bands."""
-    return f"{choice.letter_code} ({' '.join(choice.bands)})" if choice.bands else choice.letter_code
+    """ "330R (orange orange brown gold)", "330R (marked 331)"; the value alone where it has no marks."""
+    return f"{choice.letter_code} ({choice.marks})" if choice.marks else choice.letter_code
 
 
 def _leg_words(lamp: Lamp, polarity: Polarity) -> str:
@@ -373,13 +378,17 @@ def _circuits(harness: Harness) -> Mapping[str, tuple[Wire, ...]]:
 
 
 def _test_words(harness: Harness, wire: Wire) -> str:
-    ohm = math.ceil(resistance_ohm(gauge(wire.gauge), wire.cut_mm) + METER_OHM)
-    words = f"test: under {ohm} ohm from end to end"
+    words = f"test: under {most_ohm(wire)} ohm from end to end"
     lit = [lamp_id for lamp_id in wire.lamps if _complete_with(harness, lamp_id, wire)]
     lamps = [lamp for lamp_id in lit if (lamp := _lamps(harness)[lamp_id]).output is not None]
     expected = [text for lamp in lamps if (text := _expected(lamp, lamp_current(harness, lamp)))]
     more = [f"so do {len(expected) - NAMED_AT_MOST} more"] if len(expected) > NAMED_AT_MOST else []
     return "; ".join([words, *expected[:NAMED_AT_MOST], *more])
+
+
+def most_ohm(wire: Wire) -> int:
+    """What a meter shows at most from end to end of a good wire, its leads included, in whole ohms."""
+    return math.ceil(resistance_ohm(gauge(wire.gauge), wire.cut_mm) + METER_OHM)
 
 
 def _complete_with(harness: Harness, lamp_id: str, wire: Wire) -> bool:
@@ -389,12 +398,18 @@ def _complete_with(harness: Harness, lamp_id: str, wire: Wire) -> bool:
 
 
 def _expected(lamp: Lamp, electrics: LampElectrics) -> str:
-    if electrics.verdict in (Verdict.REFUSED, Verdict.BARE_END, Verdict.WRONG_OUTPUT):
+    across_v = lit_volts(lamp, electrics)
+    if across_v is None:
         return ""
-    across_v = (
-        electrics.led.vf_v if lamp.build is Build.BARE or electrics.choice else electrics.supply.nominal_v
-    )
     return f"output {lamp.output} on: {lamp.name} lights, about {across_v:.1f} V across it"
+
+
+def lit_volts(lamp: Lamp, electrics: LampElectrics) -> float | None:
+    """What is across a lamp that is lit, in V; None for one that is not fit to be lit."""
+    if electrics.verdict in (Verdict.REFUSED, Verdict.BARE_END, Verdict.WRONG_OUTPUT):
+        return None
+    bare = lamp.build is Build.BARE or electrics.choice
+    return electrics.led.vf_v if bare else electrics.supply.nominal_v
 
 
 _WORDS = {

@@ -26,6 +26,7 @@ from model.harness import (
     Progress,
     Run,
     Settings,
+    Spool,
     Supply,
     Switched,
     Waypoint,
@@ -81,6 +82,16 @@ def set_settings(harness: Harness, **changes: Any) -> Harness:
     if settings.plus_colour == settings.minus_colour:
         raise BadValue("wire colours", f"{settings.plus_colour} for both polarities", remedy="Choose two colours.")
     return attrs.evolve(harness, settings=settings)
+
+
+def set_spools(harness: Harness, spools: Iterable[Spool]) -> Harness:
+    """Say which wire is on hand. Each spool or remnant has a name of its own, which the cut list calls it by."""
+    spools = tuple(spools)
+    names = [spool.name for spool in spools]
+    for name in dict.fromkeys(names):
+        if names.count(name) > 1:
+            raise Conflict(f"spool {name}", f"stands {names.count(name)} times", remedy="Give each a name of its own.")
+    return harness if spools == harness.spools else attrs.evolve(harness, spools=spools)
 
 
 def set_progress(harness: Harness, **changes: Any) -> Harness:

@@ -15,12 +15,14 @@ from typing import Any, TypeVar
 import attrs
 
 from model.errors import BadValue, NotThere
+from model.standards import contacts
 from model.standards.cells import CHEMISTRIES
 from model.standards.colours import COLOURS
 from model.standards.leds import LED_COLOURS, LED_SIZES
+from model.standards.resistor_power import INSIDE_C, KINDS
 from model.standards.wire import DEFAULT_GAUGE, GAUGES
 from model.tags import Ledger, TagScheme
-from model.values import Validator, in_range, member, one_of, shown, text
+from model.values import Validator, each, in_range, member, one_of, shown, text
 
 REGULATED = "regulated"
 """The chemistry of a supply that is not a battery: its volts are typed in."""
@@ -318,8 +320,22 @@ class Contact:
 
 
 @attrs.frozen(kw_only=True)
+class Spool:
+    """Wire on hand: a spool, or what is left of one, with the length that can still be cut from it."""
+
+    name: str = attrs.field(validator=text(30, empty=False))
+    colour: str = attrs.field(validator=one_of(COLOURS))
+    gauge: str = attrs.field(default=DEFAULT_GAUGE, validator=one_of(GAUGES))
+    length_mm: float = attrs.field(validator=in_range(0, 10_000_000, "mm", above=True))
+
+
+@attrs.frozen(kw_only=True)
 class Settings:
-    """Wire, slack, joint and colour settings. The figures are common practice, no source, and may be changed."""
+    """Wire, slack, joint, colour and resistor settings. The figures are common practice, no source.
+
+    `drawer_ohm` are the resistors the person has; where it is empty they are bought in `series`.
+    `inside_c` is the temperature in the closed model, for resistors and wire alike.
+    """
 
     slack_pct: float = attrs.field(default=10.0, validator=in_range(0, 100, "%"))
     slack_min_mm: float = attrs.field(default=20.0, validator=_mm(high=1000))
@@ -337,6 +353,23 @@ class Settings:
     colour_per_output: bool = False
     series: str = attrs.field(default="E12", validator=one_of(("E6", "E12", "E24", "E48", "E96")))
     resistor_tolerance_pct: float = attrs.field(default=5.0, validator=in_range(0, 20, "%"))
+    drawer_ohm: tuple[float, ...] = attrs.field(
+        default=(), validator=each(in_range(0, 1e7, "ohm", above=True), 200)
+    )
+    resistor_body: str = attrs.field(default="axial", validator=one_of(KINDS))
+    inside_c: float = attrs.field(default=INSIDE_C, validator=in_range(-20, 100, "C"))
+    contact_milliohm: float = attrs.field(
+        default=contacts.CONTACT_MILLIOHM, validator=in_range(0, 10_000, "milliohm")
+    )
+    joint_milliohm: float = attrs.field(
+        default=contacts.JOINT_MILLIOHM, validator=in_range(0, 10_000, "milliohm")
+    )
+    switch_milliohm: float = attrs.field(
+        default=contacts.SWITCH_MILLIOHM, validator=in_range(0, 10_000, "milliohm")
+    )
+    visible_difference_pct: float = attrs.field(
+        default=20.0, validator=in_range(0, 100, "%", above=True)
+    )
     tag_scheme: TagScheme = attrs.field(default=TagScheme.CODE, validator=member(TagScheme))
     sleeve_stock: str = attrs.field(default="", validator=text(40))
     flag_stock: str = attrs.field(default="", validator=text(40))
@@ -368,6 +401,7 @@ class Harness:
     lamps: tuple[Lamp, ...] = ()
     joints: tuple[Joint, ...] = ()
     contacts: tuple[Contact, ...] = ()
+    spools: tuple[Spool, ...] = ()
     settings: Settings = Settings()
     progress: Progress = Progress()
     ledger: Ledger = Ledger()

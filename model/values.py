@@ -105,6 +105,20 @@ def in_range(
     return check
 
 
+def each(one: Validator, most: int) -> Validator:
+    """A tuple of at most `most` values, each as `one` wants it."""
+
+    def check(instance: Any, attribute: Any, value: Any) -> None:
+        if not isinstance(value, tuple):
+            raise BadValue(_subject(instance, attribute), f"{shown(repr(value))} is no list", limit="a list")
+        if len(value) > most:
+            raise BadValue(_subject(instance, attribute), f"{len(value)} values", limit=f"at most {most}")
+        for item in value:
+            one(instance, attribute, item)
+
+    return check
+
+
 def member(kind: type[Enum]) -> Validator:
     """A member of an enumeration, not a text that looks like one."""
 

@@ -12,7 +12,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.screens.walk import cut_sum
 from harness_tui.session import today
 from harness_tui.widgets.ask import Ask
@@ -61,8 +61,9 @@ def _records(harness: Harness) -> Mapping[str, TagRecord]:
 class BenchScreen(Room):
     """The wire in hand: its tag large, its steps with what is done, the next one bright."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Bench"
-    CSS_PATH = "bench.tcss"
     HELP = (
         "Make the wires one after the other: cut, sleeves on, strip, join, shrink, test. Space marks the "
         "bright step as done. Tag sleeves and joint sleeves go on before the joint is made, in that order. "

@@ -15,7 +15,7 @@ from textual.screen import ModalScreen
 from textual.widgets import DataTable, Input, Static
 
 from harness_tui.screens.printing import PrintScreen
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.columns import FittedTable, spread
@@ -60,8 +60,9 @@ class FindLine(Input):
 class FindScreen(Room):
     """A line to ask in; the answer below it."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Find"
-    CSS_PATH = "find.tcss"
     HELP = FindLine.HELP
     BINDINGS: ClassVar = [
         Binding("r", "reprint", "reprint", tooltip="print both labels of this wire again", id="find.reprint"),

@@ -17,7 +17,7 @@ from textual.style import Style
 from textual.widgets import DataTable, Static
 
 from harness_tui.screens.printing import PrintScreen
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.columns import FittedTable, spread
@@ -78,8 +78,9 @@ class _Batch:
 class LabelsScreen(Room):
     """The table of labels and a picture of the one under the cursor."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Labels"
-    CSS_PATH = "labels.tcss"
     HELP = (
         "Every wire has a label at each end. Choose sleeves, which go on before the joint is made, or "
         "flags, which carry a code to scan. What a label has no room for is said with a proposal. Print "

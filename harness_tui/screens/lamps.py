@@ -12,7 +12,7 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.electrics import lamp_lines
@@ -21,11 +21,13 @@ from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import ThingTable
 from model import editing
 from model.electrics.lamps import lamp_current
+from model.electrics.led import forward_volts_text, parse_forward_volts
 from model.errors import BadValue, LoomError
 from model.harness import Build, Hand, Harness, Lamp
 from model.lamp_guess import guess_fields
 from model.standards.functions import FUNCTIONS
-from model.standards.leds import LED_COLOURS, LED_SIZES
+from model.standards.leds import LED_COLOURS, LED_SIZES, led
+from model.standards.resistor_code import parse_letter_code
 from model.values import parse_number
 
 
@@ -40,15 +42,19 @@ class _Figure:
 
 
 _FIGURES = (
-    _Figure("current_ma", "current mA", "mA", "wanted current; empty takes the usual one of its size"),
+    _Figure("current_ma", "current mA", "mA", "wanted current; empty takes"),
     _Figure("spur_mm", "from there mm", "mm", "how far the lamp sits from its waypoint"),
     _Figure("measured_mm", "measured mm", "mm", "whole run to the controller, if you measured it with a string"),
     _Figure("rated_v", "rated V", "V", "for a ready-wired lamp: the volts it is made for"),
     _Figure("rated_ma", "rated mA", "mA", "for a ready-wired lamp: its current at rated volts, if known"),
     _Figure("lead_mm", "own lead mm", "mm", "length of the leads a ready-wired lamp comes with"),
-    _Figure("vf_v", "LED volts", "V", "forward voltage; empty takes the table's for the colour"),
-    _Figure("max_ma", "LED max mA", "mA", "the data sheet's limit; empty takes the usual one of its size"),
-    _Figure("resistor_ohm", "resistor ohm", "ohm", "fitted resistor; empty takes what is worked out"),
+    _Figure("max_ma", "LED max mA", "mA", "the data sheet's limit; empty takes"),
+    _Figure(
+        "resistor_ohm",
+        "resistor ohm",
+        "ohm",
+        "fitted resistor; empty takes what is worked out; for a ready-wired lamp, one in front of it",
+    ),
 )
 
 
@@ -59,8 +65,9 @@ def _number_text(value: float | None) -> str:
 class LampsScreen(Room):
     """The list of lamps and a form for the one under the cursor."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Lamps"
-    CSS_PATH = "lamps.tcss"
     HELP = (
         "List every lamp: what it is for, where it sits, its LED, its output. Type a name such as "
         '"Indicator front left": function, colour and side are filled in from it. '
@@ -129,7 +136,7 @@ class LampsScreen(Room):
             return
         harness = self.session.harness
         self.query_one(Form).show(_fields(harness, lamp))
-        lines = lamp_lines(harness, lamp, lamp_current(harness, lamp), width=self.app.size.width - 2)
+        lines = lamp_lines(lamp, lamp_current(harness, lamp), width=self.app.size.width - 2)
         about.update(Content("\n").join(lines))
 
     @on(DataTable.RowHighlighted)
@@ -269,8 +276,20 @@ def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
         figure.key: Field(key=figure.key, label=figure.label, text=_number_text(getattr(lamp, figure.key)), help=figure.help)
         for figure in _FIGURES
     }
-    bare = ("resistor_ohm", "vf_v", "max_ma")
-    wired = ("rated_v", "rated_ma", "lead_mm")
+    kind = led(lamp.colour, lamp.size)
+    colour, size = kind.colour, kind.size
+    usual = f"{colour.vf_low_v:g} / {colour.vf_v:g} / {colour.vf_high_v:g} V ({colour.source})"
+    fields["vf"] = Field(
+        key="vf",
+        label="LED volts",
+        text=forward_volts_text(lamp),
+        help=f"yours, or lowest / usual / highest; empty takes {usual}",
+    )
+    for key, usual_ma in (("current_ma", size.good_ma), ("max_ma", size.max_ma)):
+        words = f"{figures[key].help} {usual_ma * size.dies:g} mA ({size.source})"
+        figures[key] = attrs.evolve(figures[key], help=words)
+    bare = ("resistor_ohm", "vf", "max_ma")
+    wired = ("rated_v", "rated_ma", "lead_mm", "resistor_ohm", "vf", "max_ma")
     last = wired if lamp.build is Build.WIRED else bare
     order = ("name", "function", "at", "spur_mm", "output", "hand", "colour", "size", "build", "current_ma", "measured_mm")
     all_fields = {**fields, **figures}
@@ -297,6 +316,11 @@ def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
 
             nominal = round(volts(harness.supply).nominal_v, 1)
             return lambda h: editing.edit_lamp(h, lamp.id, build=Build.WIRED, rated_v=nominal)
+    elif key == "vf":
+        changes = parse_forward_volts(text, f"lamp {lamp.name}: LED volts")
+        return lambda h: editing.edit_lamp(h, lamp.id, **changes)
+    elif key == "resistor_ohm" and set("rkm") & set(text.lower().replace("ohm", "")):
+        value = parse_letter_code(text)
     elif key not in ("name", "function", "colour", "size", "place"):
         figure = next(one for one in _FIGURES if one.key == key)
         value = parse_number(text, f"lamp {lamp.name}: {figure.label}", figure.unit)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 from textual import on
@@ -12,36 +12,39 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Field, Form
 from harness_tui.widgets.lines import clip
+from harness_tui.widgets.output_lines import (
+    COLUMNS,
+    LEAST,
+    SHARE,
+    Line,
+    line_cells,
+    line_name,
+    line_panel,
+    lines_of,
+    sum_line,
+    total_words,
+)
 from harness_tui.widgets.pick import Pick, PickSome
-from harness_tui.widgets.table import Cell
-from harness_tui.widgets.wire_paint import wire_chip
 from model import editing
-from model.electrics.outputs import CommonLoad, Loads, OutputLoad, output_loads, pack_lasts_h
-from model.electrics.supply import volts
+from model.electrics.outputs import CommonLoad, OutputLoad, output_loads
 from model.errors import BadValue, LoomError
 from model.findings import Finding, Severity
-from model.harness import Block, Delivers, Harness, Output
-from model.routing.wires import wire_colour
-from model.routing.words import colour_words
+from model.harness import Block, Delivers, Harness
 from model.standards.colours import COLOURS
 from model.starting import parse_blocks
 from model.values import parse_number
 
-Line = OutputLoad | CommonLoad | Block
-"""What a row of the table stands for; a block only where it holds nothing."""
-
-SIDE_FROM = 116
+SIDE_FROM = 120
 """Columns from which the lamps of an output stand beside the table."""
 
-_COLUMNS = ("out", "pin", "function", "gives", "wire", "lamps", "  full", " limit", "  left")
-_LEAST = (3, 4, 14, 6, 4, 11, 6, 6, 6)
-_SHARE = (0, 0, 1, 0, 0, 2, 0, 0, 0)
+_TOGETHER = ("left and right together", "side not known", "output kind")
+"""Rules on lamps that are about the company they keep on an output."""
 
 USUAL_REGULATED_V = 5.0
 USUAL_LIMIT_MA = 20.0
@@ -51,8 +54,9 @@ USUAL_LIMIT_MA = 20.0
 class OutputsScreen(Room):
     """The blocks line by line and a form for the output or common pin under the cursor."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Outputs"
-    CSS_PATH = "outputs.tcss"
     HELP = (
         "Every output of the controller and every pin of its common, block by block, with the current of "
         "its lamps on a full battery, its limit and what is left. All of it comes back through the common."
@@ -75,7 +79,7 @@ class OutputsScreen(Room):
     def compose_body(self) -> ComposeResult:
         with Horizontal():
             with Vertical():
-                yield FittedTable(_COLUMNS, id="outputs")
+                yield FittedTable(COLUMNS, id="outputs")
                 yield Static(
                     "The controller has no outputs yet.\n\nPress b and say how many it has, for example  6\n"
                     "or  6+6  for two blocks, each on a connector of its own.",
@@ -96,33 +100,20 @@ class OutputsScreen(Room):
 
     def show_harness(self) -> None:
         harness = self.session.harness
-        lines = list(_lines(harness))
+        lines = list(lines_of(harness))
         self.query_one("#empty").display = not lines
         self.query_one(FittedTable).display = bool(lines)
         side = self.query_one("#side")
         side.display = self.app.size.width >= SIDE_FROM and bool(lines)
-        widths = spread(self._room(), _LEAST, _SHARE)
-        rows = [(key, self._cells(harness, line, widths)) for key, line in lines]
+        widths = spread(self._room(), LEAST, SHARE)
+        rows = [
+            (key, line_cells(harness, line, widths, marked=bool(self._findings(line)))) for key, line in lines
+        ]
         self.query_one(FittedTable).fill_to(widths, rows)
         self._show_line()
 
     def _room(self) -> int:
-        return self.app.size.width - 2 - (46 if self.query_one("#side").display else 0)
-
-    def _cells(self, harness: Harness, line: Line, widths: Sequence[int]) -> list[Cell]:
-        if isinstance(line, Block):
-            return _row(("", line.name, "empty block", *[""] * 6), widths)
-        lamps = f"{len(line.lamps)} {line.lamps[0].name}" if line.lamps else ""
-        limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
-        head = _head(line)
-        figures = (f"{line.full_ma:.0f}", f"{limit_ma:.0f}", f"{line.margin_ma:.0f}")
-        cells = _row((*head, "", lamps, *figures), widths)
-        cells[4] = wire_chip(_colour(harness, line))
-        if line.margin_ma < 0:
-            cells[6:] = [Content.styled(str(cell), "$text-error bold") for cell in cells[6:]]
-        if self._findings(line):
-            cells[2] = Content.styled("! ", "$text-warning") + Content(fitted(head[2], widths[2] - 2))
-        return cells
+        return self.app.size.width - 2 - (40 if self.query_one("#side").display else 0)
 
     def where(self) -> str:
         loads = output_loads(self.session.harness)
@@ -132,7 +123,7 @@ class OutputsScreen(Room):
 
     def _line(self) -> Line | None:
         here = self.query_one(FittedTable).here
-        return next((line for key, line in _lines(self.session.harness) if key == here), None)
+        return next((line for key, line in lines_of(self.session.harness) if key == here), None)
 
     def _show_line(self) -> None:
         line = self._line()
@@ -142,10 +133,10 @@ class OutputsScreen(Room):
         harness = self.session.harness
         loads = output_loads(harness)
         width = self._room()
-        lines = [Content(clip(_total_words(harness, loads), width))]
+        lines = [Content(clip(total_words(harness, loads), width))]
         if isinstance(line, (OutputLoad, CommonLoad)):
             form.show(_fields(line))
-            lines.append(_sum_line(line, width))
+            lines.append(sum_line(line, width))
             for finding in self._findings(line):
                 style = "$text-error" if finding.severity is Severity.DANGER else "$text-warning"
                 words = f"! {finding.subject}: {finding.found}. {finding.remedy}"
@@ -153,7 +144,7 @@ class OutputsScreen(Room):
         about.update(Content("\n").join(lines[:4]))
         side = self.query_one("#side", Static)
         if side.display:
-            side.update(Content("\n").join(_side(harness, line)))
+            side.update(Content("\n").join(line_panel(harness, line)))
 
     def _findings(self, line: Line) -> list[Finding]:
         """What the checks say of this output or pin, and of left and right on it."""
@@ -165,7 +156,7 @@ class OutputsScreen(Room):
             finding
             for finding in self._known_findings()
             if (finding.place == "outputs" and finding.ref == ref)
-            or (finding.place == "lamps" and finding.ref in lamps and "output" in finding.rule)
+            or (finding.ref in lamps and finding.rule in _TOGETHER)
         ]
 
     def _known_findings(self) -> tuple[Finding, ...]:
@@ -199,7 +190,7 @@ class OutputsScreen(Room):
             return "There is no output here."
         try:
             edit, ref = _edit_of(line, key, text)
-            self.session.apply(edit, f"{_name(line)}: {key.replace('_', ' ')}")
+            self.session.apply(edit, f"{line_name(line)}: {key.replace('_', ' ')}")
         except LoomError as error:
             return error.message()
         if ref != self.query_one(FittedTable).here:
@@ -257,9 +248,9 @@ class OutputsScreen(Room):
         if block is None:
             self.action_add_block()
             return
-        known = {key for key, _ in _lines(self.session.harness)}
+        known = {key for key, _ in lines_of(self.session.harness)}
         if self.edit(lambda h: add(h, block.name), f"add {what} to block {block.name}"):
-            new = next((key for key, _ in _lines(self.session.harness) if key not in known), "")
+            new = next((key for key, _ in lines_of(self.session.harness) if key not in known), "")
             self.go_to(new)
             self.action_edit()
 
@@ -278,11 +269,11 @@ class OutputsScreen(Room):
             if typed is None:
                 return
             blocks = parse_blocks(typed)
-            known = {key for key, _ in _lines(self.session.harness)}
+            known = {key for key, _ in lines_of(self.session.harness)}
             if self.edit(
                 lambda h: _with_blocks(h, blocks), f"add {len(blocks)} block{'s' * (len(blocks) > 1)}"
             ):
-                self.go_to(next((key for key, _ in _lines(self.session.harness) if key not in known), ""))
+                self.go_to(next((key for key, _ in lines_of(self.session.harness) if key not in known), ""))
                 self.say("Added, each block with one common pin. c adds another.")
 
         harness = self.session.harness
@@ -371,98 +362,13 @@ class OutputsScreen(Room):
                 self.go_to(str(number))
 
         self.app.push_screen(
-            PickSome(f"Lamps on {_name(line)} {line.output.function}".rstrip(), picks), chosen
+            PickSome(f"Lamps on {line_name(line)} {line.output.function}".rstrip(), picks), chosen
         )
-
-
-def _lines(harness: Harness) -> Iterator[tuple[str, Line]]:
-    """Every row with its key, block by block: outputs by number, commons as block and pin."""
-    loads = output_loads(harness)
-    for block in harness.controller.blocks:
-        yield from ((str(one.output.number), one) for one in loads.outputs if one.block is block)
-        yield from ((one.ref, one) for one in loads.commons if one.block is block)
-        if not block.outputs and not block.commons:
-            yield f"block {block.name}", block
-
-
-def _head(line: OutputLoad | CommonLoad) -> tuple[str, str, str, str]:
-    """Number, pin, function and what it gives."""
-    if isinstance(line, CommonLoad):
-        return "", f"{line.block.name}{line.common.pin}", "common", ""
-    output = line.output
-    return f"{output.number:>3}", f"{line.block.name}{output.pin}", output.function, _gives(output)
-
-
-def _row(texts: Sequence[str], widths: Sequence[int]) -> list[Cell]:
-    pairs = enumerate(zip(texts, widths, strict=True))
-    return [fitted(text, width, right=place > 5) for place, (text, width) in pairs]
-
-
-def _name(line: OutputLoad | CommonLoad) -> str:
-    if isinstance(line, OutputLoad):
-        return f"output {line.output.number}"
-    return f"common pin {line.block.name}{line.common.pin}"
 
 
 def _on(harness: Harness, number: int | None) -> str:
     found = harness.controller.find_output(number)
     return "no output" if found is None else f"output {number} {found[1].function}".rstrip()
-
-
-def _gives(output: Output) -> str:
-    if output.delivers is Delivers.REGULATED:
-        return f"{output.delivers_v:g} V"
-    return f"{output.delivers_ma:g} mA" if output.delivers is Delivers.CURRENT else "supply"
-
-
-def _colour(harness: Harness, line: OutputLoad | CommonLoad) -> str:
-    controller = harness.controller
-    if isinstance(line, OutputLoad):
-        return wire_colour(harness, line.output.number, controller.switched_polarity, None)
-    return harness.settings.colour(controller.common_polarity)
-
-
-def _total_words(harness: Harness, loads: Loads) -> str:
-    full_v = volts(harness.supply).full_v
-    words = f"all on, full battery: {loads.total_ma:.0f} mA at {full_v:.1f} V"
-    hours = pack_lasts_h(harness)
-    if hours is not None:
-        words += f", {harness.supply.capacity_mah:g} mAh last {hours:.1f} h"
-    if loads.homeless:
-        count = len(loads.homeless)
-        words += f"; {count} lamp{' has' if count == 1 else 's have'} no output"
-    if loads.unplanned_ma:
-        words += f"; {loads.unplanned_ma:.0f} mA on no common pin yet"
-    return words
-
-
-def _sum_line(line: OutputLoad | CommonLoad, width: int) -> Content:
-    limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
-    margin_ma = line.margin_ma
-    end = (
-        f" = {line.full_ma:.1f} of {limit_ma:g} mA, "
-        if line.lamps
-        else f"no lamps on it, limit {limit_ma:g} mA"
-    )
-    if line.lamps:
-        end += f"{margin_ma:.1f} left" if margin_ma >= 0 else f"{-margin_ma:.1f} mA TOO MUCH"
-    room = width - len(end)
-    addends = [f"{lamp.name} {lamp.full_ma:.1f}" for lamp in line.lamps]
-    return Content(clip(" + ".join(addends), room)) + Content.styled(
-        end, "$text-error bold" if margin_ma < 0 else ""
-    )
-
-
-def _side(harness: Harness, line: Line | None) -> Iterator[Content]:
-    if not isinstance(line, (OutputLoad, CommonLoad)):
-        return
-    function = line.output.function if isinstance(line, OutputLoad) else ""
-    yield Content.styled(clip(f"{_name(line)} {function}", 42), "bold")
-    for lamp in line.lamps:
-        yield Content(f" {fitted(lamp.name, 29)} {lamp.full_ma:>6.1f} mA")
-    yield Content.styled(f" {fitted('sum on a full battery', 29)} {line.full_ma:>6.1f} mA", "bold")
-    code = _colour(harness, line)
-    yield Content(" wires ") + wire_chip(code) + Content(f" {colour_words(code)}")
 
 
 def _fields(line: OutputLoad | CommonLoad) -> list[Field]:
@@ -527,7 +433,7 @@ def _fields(line: OutputLoad | CommonLoad) -> list[Field]:
 
 def _edit_of(line: OutputLoad | CommonLoad, key: str, text: str) -> tuple[Edit, str]:
     """The edit that a typed field means, and the key of the line once it is made."""
-    subject = f"{_name(line)}: {key.replace('_', ' ')}"
+    subject = f"{line_name(line)}: {key.replace('_', ' ')}"
     value: Any = " ".join(text.split())
     if key in ("limit_ma", "delivers_v", "delivers_ma"):
         value = parse_number(text, subject, "V" if key == "delivers_v" else "mA")

@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from harness_tui.printing import PapersWritten, paper_folder, write_papers
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
@@ -36,8 +36,9 @@ _LABELS = "labels"
 class PapersScreen(Room):
     """The list of papers; the one under the cursor in plain text."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Papers"
-    CSS_PATH = "papers.tcss"
     HELP = (
         "Everything on paper. Enter reads the paper under the cursor, Escape comes back. Space chooses; x "
         "writes those chosen, or the one under the cursor, as text and as CSV for a spreadsheet. The figures "

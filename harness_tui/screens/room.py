@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
@@ -15,6 +16,15 @@ from model.errors import LoomError
 
 if TYPE_CHECKING:
     from harness_tui.app import LoomApp
+
+
+def styles_beside(module_file: str) -> str:
+    """The style sheet beside a screen's module, to be its default style.
+
+    Textual parses a screen's default style once, when the screen is first gone to; a style sheet named by
+    CSS_PATH would have it parse all others anew as well.
+    """
+    return Path(module_file).with_suffix(".tcss").read_text("utf-8")
 
 
 class Foot(Vertical):

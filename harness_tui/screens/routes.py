@@ -12,29 +12,38 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room
-from harness_tui.session import Edit
+from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.routes_form import needed, place_edit, place_fields
 from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.ask_checked import AskChecked, ask_number
 from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.form import Form
 from harness_tui.widgets.lines import clip
+from harness_tui.widgets.place_lines import (
+    COLUMNS,
+    LEAST,
+    SHARE,
+    mm_text,
+    place_cells,
+    place_panel,
+    place_words,
+)
 from model import editing
-from model.errors import BadValue, Conflict, LoomError
+from model.errors import LoomError
 from model.findings import Finding
 from model.harness import Harness, Leg
+from model.routing.bundles import bundles
 from model.routing.tree import (
     Branch,
     free_plug_name,
     hang_waypoint,
     place_plug,
     plug_from_mm,
-    set_length,
     waypoint_tree,
 )
 from model.values import parse_number
 
-SIDE_FROM = 116
+SIDE_FROM = 120
 """Columns from which the lamps and joints of a waypoint stand beside the tree."""
 
 APART = "-"
@@ -44,21 +53,18 @@ _APART_WORDS = (
     "These can't be reached from the controller yet.\nPut the cursor on one: l leads a leg from there."
 )
 
-_COLUMNS = ("waypoint", "   leg", " loop", " to ctl", "wires", "there")
-_LEAST = (27, 6, 5, 7, 5, 17)
-_SHARE = (2, 0, 0, 0, 0, 1)
-
 
 class RoutesScreen(Room):
     """The tree of waypoints and a form for the one under the cursor and the leg it hangs on."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Routes"
-    CSS_PATH = "routes.tcss"
     HELP = (
         "Where the wires can go. Start at the controller and follow the model with a ruler: a adds the next "
         "place behind the one under the cursor and asks how far it is. A leg over a hinge, tilting cab or "
         "trailer takes extra wire (m); where the body comes off the wires end in a plug (p). "
-        "to ctl is the length of the shortest way to the controller, loops included."
+        "to ctl is the shortest way to the controller in mm, loops included; thick is the bundle in the leg."
     )
     BINDINGS: ClassVar = [
         Binding("a", "add", "add behind", tooltip="add the next place, behind this one", id="routes.add"),
@@ -80,7 +86,7 @@ class RoutesScreen(Room):
     def compose_body(self) -> ComposeResult:
         with Horizontal(id="tree"):
             with Vertical():
-                yield FittedTable(_COLUMNS, id="waypoints")
+                yield FittedTable(COLUMNS, id="waypoints")
                 yield Static(
                     "Only the controller so far.\n\n"
                     "Press a and name the next place the wires pass, for example  cab floor\n"
@@ -112,19 +118,25 @@ class RoutesScreen(Room):
         side = self.query_one("#side")
         side.display = self.app.size.width >= SIDE_FROM and len(branches) > 1
         self.query_one("#empty").display = len(branches) == 1
-        width = self.app.size.width - (46 if side.display else 0) - 2
-        widths = spread(width, _LEAST, _SHARE)
-        self.query_one(FittedTable).fill_to(widths, list(self._rows(branches, widths)))
+        width = self.app.size.width - (40 if side.display else 0) - 2
+        widths = spread(width, LEAST, SHARE)
+        self.query_one(FittedTable).fill_to(widths, list(self._rows(harness, branches, widths)))
         self._show_place()
 
     @staticmethod
-    def _rows(branches: tuple[Branch, ...], widths: tuple[int, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    def _rows(
+        harness: Harness, branches: tuple[Branch, ...], widths: tuple[int, ...]
+    ) -> Iterator[tuple[str, tuple[str, ...]]]:
+        thick_mm = {bundle.leg.ends: bundle.diameter_mm for bundle in bundles(harness) if bundle.wires}
         apart = False
         for branch in branches:
             if not branch.connected and not apart:
                 apart = True
                 yield APART, (fitted("not connected:", widths[0]), *(" " * width for width in widths[1:]))
-            yield branch.key, _cells(branch, widths)
+            yield (
+                branch.key,
+                place_cells(branch, thick_mm.get(branch.leg.ends) if branch.leg else None, widths),
+            )
 
     def where(self) -> str:
         branches = waypoint_tree(self.session.harness)
@@ -145,15 +157,15 @@ class RoutesScreen(Room):
             about.update(_APART_WORDS)
             return
         harness = self.session.harness
-        form.show(_fields(branch))
+        form.show(place_fields(branch))
         side = self.query_one("#side", Static)
-        width = self.app.size.width - 2 - (46 if side.display else 0)
-        lines = [Content(clip(line, width)) for line in _about(harness, branch)]
+        width = self.app.size.width - 2 - (40 if side.display else 0)
+        lines = [Content(clip(line, width)) for line in place_words(harness, branch)]
         for finding in self._findings(branch):
             lines.append(Content.styled(clip(f"! {finding}", width), "$text-warning"))
-        about.update(Content("\n").join(lines[:3]))
+        about.update(Content("\n").join(lines[:4]))
         if side.display:
-            side.update(Content("\n").join(_side(harness, branch)))
+            side.update(Content("\n").join(place_panel(harness, branch)))
 
     def _findings(self, branch: Branch) -> Iterator[str]:
         refs = {branch.key, *(("",) if branch.leg is None else _leg_refs(branch.leg))} - {""}
@@ -222,7 +234,7 @@ class RoutesScreen(Room):
         if branch is None:
             return "There is no waypoint here."
         try:
-            edit = _edit_of(branch, key, text)
+            edit = place_edit(branch, key, text)
             self.session.apply(edit, f"{branch.point.name}: {key.replace('_', ' ')}")
         except LoomError as error:
             return error.message()
@@ -289,13 +301,13 @@ class RoutesScreen(Room):
         harness = self.session.harness
 
         def can_be(value: float | None) -> None:
-            hang_waypoint(harness, parent, name, _needed(value, f"leg to {name}"))
+            hang_waypoint(harness, parent, name, needed(value, f"leg to {name}"))
 
         def measured(typed: str | None) -> None:
             if typed is None:
                 self.say(f"{name} was not added.")
                 return
-            length_mm = _needed(parse_number(typed, name, "mm"), name)
+            length_mm = needed(parse_number(typed, name, "mm"), name)
             if self.edit(lambda h: hang_waypoint(h, parent, name, length_mm), f"add {name}"):
                 point = next(
                     one for one in self.session.harness.waypoints if one.name.lower() == name.lower()
@@ -346,12 +358,12 @@ class RoutesScreen(Room):
         names = f"{harness.waypoint(start).name} to {harness.waypoint(end).name}"
 
         def can_be(value: float | None) -> None:
-            editing.set_leg(harness, end, start, length_mm=_needed(value, f"leg {names}"))
+            editing.set_leg(harness, end, start, length_mm=needed(value, f"leg {names}"))
 
         def measured(typed: str | None) -> None:
             if typed is None:
                 return
-            length_mm = _needed(parse_number(typed, names, "mm"), names)
+            length_mm = needed(parse_number(typed, names, "mm"), names)
             if self.edit(lambda h: editing.set_leg(h, end, start, length_mm=length_mm), f"leg {names}"):
                 self.go_to(f"{start}-{end}")
 
@@ -391,7 +403,7 @@ class RoutesScreen(Room):
         self.app.push_screen(
             ask_number(
                 f"How much more wire does the leg to {branch.point.name} take to move, in mm?",
-                _text(leg.loop_mm),
+                mm_text(leg.loop_mm),
                 subject=f"leg to {branch.point.name}: loop",
                 more="What is missing with the hinge or cab wide open. Empty: it does not move.",
                 then=lambda value: editing.set_leg(harness, leg.a, leg.b, loop_mm=value),
@@ -443,7 +455,7 @@ class RoutesScreen(Room):
         self.app.push_screen(
             ask_number(
                 f"How far is plug {name} from {parent}, in mm? The leg is {leg.length_mm:g} mm long.",
-                _text(plug_from_mm(leg, end)) if leg.plug else "",
+                mm_text(plug_from_mm(leg, end)) if leg.plug else "",
                 subject=f"plug {name}",
                 more="Empty: in the middle.",
                 then=lambda value: value is None or place_plug(harness, leg, end, value, name),
@@ -487,160 +499,9 @@ class RoutesScreen(Room):
             self.say(f"The controller sits at {name}. All ways are found anew.")
 
 
-def _needed(value: float | None, subject: str) -> float:
-    if value is None:
-        raise BadValue(subject, "has no length", remedy="Type it in mm.")
-    return value
-
-
-def _text(value: float | None) -> str:
-    return "" if value is None else f"{round(value, 1):g}"
-
-
 def _leg_refs(leg: Leg) -> tuple[str, ...]:
     """What a finding may call a leg, or the plug on it."""
     pairs = tuple(
         f"{one}{sign}{other}" for sign in ("-", " ") for one, other in ((leg.a, leg.b), (leg.b, leg.a))
     )
     return (*pairs, leg.plug) if leg.plug else pairs
-
-
-def _cells(branch: Branch, widths: tuple[int, ...]) -> tuple[str, ...]:
-    name = branch.point.name
-    if branch.second and branch.parent is not None:
-        name = f"leg to {branch.parent.name}"
-    rails = "".join("\u2502 " if more else "  " for more in branch.rails[:-1])
-    if branch.rails:
-        rails += "\u251c\u2500" if branch.rails[-1] else "\u2514\u2500"
-        rails += "\u00b7 " if branch.second else " "
-    leg = branch.leg
-    total = "" if branch.second or branch.distance_mm is None else f"{branch.distance_mm:g}"
-    there = [] if branch.second or branch.point.reachable else ["closed"]
-    if branch.lamps:
-        there.append(f"{len(branch.lamps)} lamp{'' if len(branch.lamps) == 1 else 's'}")
-    there += [f"{len(branch.joints)} joints"] if len(branch.joints) > 2 else branch.joints
-    if leg is not None and leg.plug:
-        there.append(f"plug {leg.plug}")
-    if leg is not None and leg.hole_mm is not None:
-        there.append(f"hole {leg.hole_mm:g}")
-    cells = (
-        rails + name,
-        _text(leg.length_mm) if leg else "",
-        f"+{leg.loop_mm:g}" if leg and leg.loop_mm is not None else "",
-        total,
-        str(branch.wires) if branch.wires else "",
-        " ".join(there),
-    )
-    right = (False, True, True, True, True, False)
-    return tuple(
-        fitted(cell, width, right=side) for cell, width, side in zip(cells, widths, right, strict=True)
-    )
-
-
-def _about(harness: Harness, branch: Branch) -> Iterator[str]:
-    if branch.leg is not None and branch.parent is not None:
-        yield _leg_words(branch, branch.leg, branch.parent.name)
-    elif branch.point.id == harness.controller.at:
-        yield f"{harness.controller.name} sits here: every way ends here."
-    if branch.second:
-        return
-    here = [harness.lamp(lamp).name for lamp in branch.lamps] + [f"joint {joint}" for joint in branch.joints]
-    yield f"here: {', '.join(here)}" if here else "no lamp and no joint here"
-
-
-def _leg_words(branch: Branch, leg: Leg, parent: str) -> str:
-    words = f"{leg.length_mm:g} mm from {parent}"
-    if leg.loop_mm is not None:
-        words += f", it moves: {leg.loop_mm:g} mm more"
-    if leg.plug:
-        words += (
-            f", plug {leg.plug} {plug_from_mm(leg, branch.parent.id if branch.parent else leg.a):g} mm along"
-        )
-    wires = f"{branch.wires} wire{'' if branch.wires == 1 else 's'}" if branch.wires else "no wires"
-    return f"{words}; {wires}"
-
-
-def _side(harness: Harness, branch: Branch) -> Iterator[Content]:
-    yield Content.styled(clip(branch.point.name, 42), "bold")
-    for lamp_id in branch.lamps:
-        lamp = harness.lamp(lamp_id)
-        mark = "\u2713" if lamp.run else " "
-        spur = f"{lamp.spur_mm:g} mm" if lamp.spur_mm else ""
-        yield Content(f" {mark} {fitted(lamp.name, 28)} {fitted(spur, 9, right=True)}")
-    for joint_id in branch.joints:
-        joint = harness.joint(joint_id)
-        net = "common" if joint.output is None else f"output {joint.output}"
-        yield Content(f"   {fitted(f'joint {joint_id}', 28)} {fitted(net, 9, right=True)}")
-    if not branch.lamps and not branch.joints:
-        yield Content.styled(" no lamp and no joint here", "dim")
-
-
-def _fields(branch: Branch) -> list[Field]:
-    fields = [] if branch.second else [
-        Field(key="name", label="name", text=branch.point.name, help="what you call the place"),
-        Field(
-            key="reachable",
-            label="reachable",
-            text="yes" if branch.point.reachable else "no",
-            choices=("yes", "no"),
-            help="a joint can be made and mended there",
-        ),
-    ]  # fmt: skip
-    leg, parent = branch.leg, branch.parent
-    if leg is None or parent is None:
-        return fields
-    from_mm = _text(plug_from_mm(leg, parent.id)) if leg.plug else ""
-    return [
-        *fields,
-        Field(
-            key="length_mm",
-            label="leg mm",
-            text=_text(leg.length_mm),
-            help=f"from {parent.name}, with a ruler",
-        ),
-        Field(
-            key="loop_mm",
-            label="loop mm",
-            text=_text(leg.loop_mm),
-            help="extra wire where it moves; empty: fixed",
-        ),
-        Field(key="plug", label="plug", text=leg.plug, help="name of the plug on the leg; empty: none"),
-        Field(
-            key="plug_mm", label="plug at mm", text=from_mm, help=f"how far the plug is from {parent.name}"
-        ),
-        Field(
-            key="hole_mm",
-            label="hole mm",
-            text=_text(leg.hole_mm),
-            help="clear diameter of the narrowest hole",
-        ),
-    ]
-
-
-def _edit_of(branch: Branch, key: str, text: str) -> Edit:
-    """The edit that a typed field means."""
-    point = branch.point
-    if key == "name":
-        return lambda h: editing.edit_waypoint(h, point.id, name=" ".join(text.split()))
-    if key == "reachable":
-        if text not in ("yes", "no"):
-            raise BadValue(f"waypoint {point.name}: reachable", text, limit="yes or no")
-        return lambda h: editing.edit_waypoint(h, point.id, reachable=text == "yes")
-    leg, parent = branch.leg, branch.parent
-    if leg is None or parent is None:
-        raise Conflict(f"waypoint {point.name}", "has no leg here", remedy="Lead one with l.")
-    a, b, end = leg.a, leg.b, parent.id
-    if key == "plug":
-        plug = text.strip()
-        if plug and not leg.plug:
-            return lambda h: place_plug(h, leg, end, leg.length_mm / 2, plug)
-        return lambda h: editing.set_leg(h, a, b, plug=plug)
-    labels = {"length_mm": "length", "loop_mm": "loop", "plug_mm": "plug", "hole_mm": "hole"}
-    value = parse_number(text, f"leg to {point.name}: {labels[key]}", "mm")
-    if key == "length_mm":
-        length_mm = _needed(value, f"leg to {point.name}")
-        return lambda h: set_length(h, leg, end, length_mm)
-    if key == "plug_mm":
-        from_mm = _needed(value, f"plug {leg.plug}")
-        return lambda h: place_plug(h, leg, end, from_mm)
-    return lambda h: editing.set_leg(h, a, b, **{key: value})

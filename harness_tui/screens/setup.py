@@ -11,7 +11,7 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.screens.setup_groups import GROUPS, Group
 from harness_tui.widgets.ask import Ask, Choose
 from harness_tui.widgets.columns import FittedTable, fitted, spread
@@ -23,14 +23,15 @@ from model.electrics.whatif import compare
 from model.errors import LoomError
 from model.harness import Harness, Supply
 
-_RESISTORS = ("series", "resistor_tolerance_pct")
+_RESISTORS = ("series", "resistor_tolerance_pct", "drawer_ohm", "resistor_body", "inside_c")
 
 
 class SetupScreen(Room):
     """Groups of settings and a form for the group under the cursor."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Setup"
-    CSS_PATH = "setup.tcss"
     HELP = (
         "What the whole project rests on. Enter changes the group under the cursor. A change of supply or of "
         "the resistors is shown with what it does to each lamp before it is accepted."

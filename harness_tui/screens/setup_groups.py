@@ -11,12 +11,14 @@ from harness_tui.session import Edit
 from harness_tui.widgets.form import Field
 from harness_tui.widgets.lines import supply_words
 from model import editing
+from model.electrics.resistor import drawer_text, parse_drawer
 from model.electrics.supply import volts
 from model.errors import BadValue, NotThere
 from model.harness import REGULATED, Harness, Supply, Switched
 from model.routing.words import colour_words, place_name
 from model.standards.cells import CHEMISTRIES
 from model.standards.colours import COLOURS, colour
+from model.standards.resistor_power import KINDS
 from model.standards.wire import GAUGES
 from model.starting import colour_outputs, polarity_words
 from model.tags import TagScheme
@@ -257,6 +259,14 @@ def _wire_edit(harness: Harness, key: str, text: str) -> Edit:
 _SERIES = ("E6", "E12", "E24", "E48", "E96")
 
 
+def _resistor_summary(harness: Harness) -> str:
+    settings = harness.settings
+    drawer = drawer_text(settings.drawer_ohm)
+    source = f"from the drawer: {drawer}" if drawer else settings.series
+    body = "on legs" if settings.resistor_body == "axial" else "chips"
+    return f"{source}, {settings.resistor_tolerance_pct:g} %, {body}, {settings.inside_c:g} C inside"
+
+
 def _resistor_fields(harness: Harness) -> list[Field]:
     settings = harness.settings
     tolerance = _text(settings.resistor_tolerance_pct)
@@ -274,13 +284,38 @@ def _resistor_fields(harness: Harness) -> list[Field]:
             text=tolerance,
             help="proved at the low end of it",
         ),
+        Field(
+            key="drawer_ohm",
+            label="drawer",
+            text=drawer_text(settings.drawer_ohm),
+            help="values you have, such as 220 470R 4K7: only they are taken; empty: the series is bought",
+        ),
+        Field(
+            key="resistor_body",
+            label="body",
+            text=settings.resistor_body,
+            choices=KINDS,
+            help="on legs or to solder flat",
+        ),
+        Field(
+            key="inside_c",
+            label="inside C",
+            text=_text(settings.inside_c),
+            help="temperature in the closed model, for resistors and wire; common practice 40",
+        ),
     ]
 
 
 def _resistor_edit(harness: Harness, key: str, text: str) -> Edit:
-    value: Any = text.upper()
-    if key == "resistor_tolerance_pct":
+    value: Any = text
+    if key == "series":
+        value = text.upper()
+    elif key == "drawer_ohm":
+        value = parse_drawer(text)
+    elif key == "resistor_tolerance_pct":
         value = _number(text, "tolerance", "%")
+    elif key == "inside_c":
+        value = _number(text, "temperature inside", "C")
     return lambda h: editing.set_settings(h, **{key: value})
 
 
@@ -359,6 +394,22 @@ _JOINTS = (
 )
 
 
+_CONTACTS = (
+    _Figure("contact_milliohm", "contact mohm", "mohm", "one mated contact, of a plug or a pin"),
+    _Figure("joint_milliohm", "joint mohm", "mohm", "one soldered joint"),
+    _Figure("switch_milliohm", "switch mohm", "mohm", "an output that is on"),
+    _Figure("visible_difference_pct", "uneven %", "%", "lamps of one kind that differ by more are found"),
+)
+
+
+def _contact_summary(harness: Harness) -> str:
+    s = harness.settings
+    return (
+        f"contact {s.contact_milliohm:g}, joint {s.joint_milliohm:g}, switch {s.switch_milliohm:g} milliohm; "
+        f"uneven from {s.visible_difference_pct:g} %"
+    )
+
+
 def _length_summary(harness: Harness) -> str:
     s = harness.settings
     return (
@@ -429,11 +480,12 @@ GROUPS: tuple[Group, ...] = (
         key="resistors",
         title="resistors",
         words="The next higher value of the series is taken, and proved at the low end of the tolerance.",
-        summary=lambda h: f"{h.settings.series}, {h.settings.resistor_tolerance_pct:g} %",
+        summary=_resistor_summary,
         fields=_resistor_fields,
         edit=_resistor_edit,
         what_if=True,
     ),
+    _figures(_CONTACTS, _contact_summary, "contacts", "contacts"),
     Group(
         key="tags",
         title="tags",

@@ -16,6 +16,7 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 
 from harness_tui.projects import file_name, free_path, new_project
+from harness_tui.screens.room import styles_beside
 from harness_tui.session import Session
 from harness_tui.widgets.form import Field, FieldInput
 from harness_tui.widgets.lines import clip
@@ -175,7 +176,8 @@ def answered(answers: Answers) -> StartAnswers:
 class StartScreen(Screen[Session | None]):
     """Asks the questions and makes the project; gives its session, None where the person went back."""
 
-    CSS_PATH = "start.tcss"
+    DEFAULT_CSS = styles_beside(__file__)
+
     BINDINGS: ClassVar = [Binding("escape", "back", "one question back", id="start.back")]
 
     def __init__(self, path: Path | None = None) -> None:

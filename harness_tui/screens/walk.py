@@ -11,9 +11,9 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.widgets.ask import Ask, Choose
-from harness_tui.widgets.electrics import lamp_lines
+from harness_tui.widgets.electrics import brief_lines, lamp_lines
 from harness_tui.widgets.label_box import label_boxes, side_by_side
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.wire_paint import wire_chip
@@ -56,8 +56,9 @@ _PART_WORDS = {
 class WalkScreen(Room):
     """One run at a time. Enter accepts what is shown and goes on."""
 
+    DEFAULT_CSS = styles_beside(__file__)
+
     WORD = "Walk"
-    CSS_PATH = "walk.tcss"
     HELP = (
         "Each lamp's run with the answer filled in: the way through the model, where its wires merge with others of "
         "their net, the colours, the length to cut and the labels of both ends. Enter accepts and goes to the next lamp. "
@@ -160,10 +161,9 @@ class WalkScreen(Room):
         yield _two(Content.styled(clip(lamp.name, width - len(kind) - 2), "bold $accent"), kind, width)
         where = " \u00b7 ".join(part for part in (lamp.function, lamp.place, state) if part and part != "other")
         yield _two(Content.styled(where, "dim"), self._output_words(harness, lamp), width)
-        resistor, currents = lamp_lines(harness, lamp, lamp_current(harness, lamp), width)
-        yield resistor
-        if self.app.size.height >= 26:
-            yield currents
+        electrics = lamp_current(harness, lamp)
+        roomy = self.app.size.height >= 30
+        yield from lamp_lines(lamp, electrics, width) if roomy else brief_lines(lamp, electrics, width)
         proposal = self.proposal
         if proposal is None:
             yield Content("")

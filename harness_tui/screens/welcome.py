@@ -18,7 +18,7 @@ from textual.widgets.option_list import Option
 
 from harness_tui.preferences import read_state, remember_cautions
 from harness_tui.projects import open_demo, open_project, recent_projects
-from harness_tui.screens.room import Foot
+from harness_tui.screens.room import Foot, styles_beside
 from harness_tui.session import Session
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.lines import SayLine, clip
@@ -38,7 +38,8 @@ DEMO_WORDS = {
 class WelcomeScreen(Screen[None]):
     """Lists what can be opened. With `start` it asks the questions of a new project for that file at once."""
 
-    CSS_PATH = "welcome.tcss"
+    DEFAULT_CSS = styles_beside(__file__)
+
     BINDINGS: ClassVar = [
         Binding("n", "new", "new project", id="welcome.new"),
         Binding("o", "open", "open a file", id="welcome.open"),

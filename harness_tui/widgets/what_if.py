@@ -37,6 +37,13 @@ def comparison_words(comparison: Comparison, lamps: int) -> str:
     return f"{head}: {', '.join(parts)}" if parts else f"{head} a little; no other resistor, no other verdict"
 
 
+def load_words(comparison: Comparison) -> str:
+    """What the battery and the outputs carry: "all on, full battery: 372 to 290 mA; over: output 1"."""
+    sums = _pair(f"{comparison.total_before_ma:.0f}", f"{comparison.total_after_ma:.0f}")
+    over = [f"output {change.number} {change.after_ma:.0f} mA" for change in comparison.outputs if change.over]
+    return f"all on, full battery: {sums} mA" + (f"; over its limit: {', '.join(over)}" if over else "")
+
+
 def change_words(change: LampChange) -> str:
     """One lamp: "330R to 470R, 10.0 to 9.8 mA, right"; what stays the same is said once."""
     before, after = change.before, change.after
@@ -91,6 +98,8 @@ class WhatIf(ModalScreen[bool | None]):
         with Vertical(id="frame"):
             yield Static(Content.styled(self.change, "bold"), markup=False)
             yield Static(comparison_words(self.comparison, self.lamps), markup=False)
+            style = "$text-error bold" if any(one.over for one in self.comparison.outputs) else ""
+            yield Static(Content.styled(load_words(self.comparison), style), markup=False)
             with VerticalScroll():
                 yield Static(Content("\n").join(self._lines()), markup=False)
             yield Static(f"now: {self.keep}", markup=False, classes="more")

@@ -8,29 +8,31 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 
+import attrs
+
 from model.electrics.lamps import (
     DIM_BELOW_PCT,
     OVER_ABOVE_PCT,
     LampElectrics,
     Verdict,
     all_lamps,
+    fitting,
 )
-from model.electrics.network import Wired, usual_case, worst_case
-from model.electrics.resistor import AMBIENT_C, Refused, ResistorChoice, choose
+from model.electrics.network import usual_case, worst_case
+from model.electrics.outputs import output_loads, solved
+from model.electrics.resistor import Refused, ResistorChoice
 from model.errors import NotSolved
 from model.findings import Finding, Severity
 from model.harness import Build, Delivers, Harness, Lamp
 from model.routing.wires import Wire, derive
 from model.routing.words import wire_words
 from model.standards import contacts, fuses, leds, preferred, resistor_code
-from model.standards.resistor_power import derating
+from model.standards.resistor_power import USED_SHARE, WORST_SHARE, derating
 from model.standards.wire import Gauge, for_current, gauge
 
 USUAL_RATING_MW = 250.0
-"""The resistor in everybody's drawer, 1/4 W; common practice, no source."""
-
-DIFFERENCE_PCT = 20.0
-"""Lamps of one kind that differ by more look different; common practice, no source."""
+USUAL_PARTS = {"axial": "1/4 W", "chip": "1206"}
+"""The resistors in everybody's drawer, a quarter of a watt each; common practice, no source."""
 
 CHAIN_SHARE = 1.7
 """A forward voltage this many times the table's is taken for a chain; common practice, no source."""
@@ -93,6 +95,10 @@ def under_current(harness: Harness) -> Iterator[Finding]:
             remedy = f"Take a lamp made for {one.supply.nominal_v:.0f} V or a little more."
         elif isinstance(one.choice, ResistorChoice) and lamp.resistor_ohm is not None:
             remedy = _own_resistor(harness, one)
+        elif isinstance(one.choice, ResistorChoice) and harness.settings.drawer_ohm:
+            remedy = f"The drawer holds nothing nearer. {_bought(harness, one)}"
+        elif one.choice is None:
+            remedy = "Give it an output of its own, or more current."
         else:
             remedy = "Take a steadier supply, or a colour with less forward voltage."
         limit = f"at least {DIM_BELOW_PCT:.0f} %"
@@ -147,33 +153,45 @@ def series_chain(harness: Harness) -> Iterator[Finding]:
 
 
 def resistor_power(harness: Harness) -> Iterator[Finding]:
-    """Resistors that a usual quarter-watt part would not stand at the worst case."""
-    usable_mw = USUAL_RATING_MW * derating(AMBIENT_C)
+    """Resistors that want more than a usual quarter-watt part, by the sums at nominal volts and at worst."""
+    usable_mw = USUAL_RATING_MW * derating(harness.settings.inside_c)
+    usual = USUAL_PARTS[harness.settings.resistor_body]
     figures = all_lamps(harness)
     for lamp in harness.lamps:
         choice = figures[lamp.id].choice
-        if not isinstance(choice, ResistorChoice) or choice.power_mw <= usable_mw:
+        if not isinstance(choice, ResistorChoice):
             continue
-        if choice.axial is None:
+        part = choice.part
+        if part is not None and part.power_mw <= USUAL_RATING_MW:
+            continue
+        if part is None:
             remedy = "Put several in series that share the power, or take a lamp made for this voltage."
+            severity = Severity.DANGER
         else:
-            remedy = f"Take a {choice.axial.name} part ({choice.axial.body})."
+            remedy = f"Take a {part.name} part ({part.body})."
+            severity = Severity.WARNING if choice.power_mw > usable_mw else Severity.NOTE
         yield _lamp_finding(
             lamp,
             "resistor power",
-            f"{choice.letter_code} takes {choice.power_mw:.0f} mW at worst",
-            limit=f"{usable_mw:.0f} mW, a usual 1/4 W part",
+            f"{choice.letter_code} takes {choice.nominal_mw:.0f} mW, {choice.power_mw:.0f} mW at worst",
+            limit=(
+                f"{usable_mw * USED_SHARE:.0f} mW, {usable_mw * WORST_SHARE:.0f} mW at worst, "
+                f"for a usual {usual} part"
+            ),
             remedy=remedy,
-            severity=Severity.DANGER if choice.axial is None else Severity.WARNING,
+            severity=severity,
         )
 
 
 def _own_resistor(harness: Harness, one: LampElectrics) -> str:
-    settings = harness.settings
-    fitting = choose(
-        supply=one.supply, led=one.led, series=settings.series, tolerance_pct=settings.resistor_tolerance_pct
-    )
-    return fitting.remedy if isinstance(fitting, Refused) else f"Fit {fitting.words}."
+    choice = fitting(one.supply, one.led, harness.settings)
+    return choice.remedy if isinstance(choice, Refused) else f"Fit {choice.words}."
+
+
+def _bought(harness: Harness, one: LampElectrics) -> str:
+    """The resistor to buy where the drawer does not serve."""
+    choice = fitting(one.supply, one.led, attrs.evolve(harness.settings, drawer_ohm=()))
+    return choice.remedy if isinstance(choice, Refused) else f"Buy {choice.words}."
 
 
 def _less_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
@@ -185,7 +203,10 @@ def _less_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
         return _own_resistor(harness, one)
     inside_ohm = (one.series_ohm or 0.0) - (lamp.resistor_ohm or 0.0)
     missing_ohm = (one.supply.full_v - one.led.vf_v) / (one.wanted_ma / 1000) - inside_ohm
-    value = preferred.round_up(max(missing_ohm, 1.0), harness.settings.series)
+    drawer_ohm = harness.settings.drawer_ohm
+    value = preferred.round_up_among(missing_ohm, drawer_ohm) if drawer_ohm else None
+    if value is None:
+        value = preferred.round_up(max(missing_ohm, 1.0), harness.settings.series)
     more = resistor_code.letter_code(value)
     return f"Put {more} in series, or take a lamp made for {one.supply.full_v:.0f} V."
 
@@ -210,46 +231,12 @@ def not_solved(harness: Harness) -> Iterator[Finding]:
             return
 
 
-def _wired(harness: Harness) -> Wired | None:
-    """The worst case, or None where it has no solution; `not_solved` says so once."""
-    try:
-        return worst_case(harness)
-    except NotSolved:
-        return None
-
-
-def unwired_ma(harness: Harness, wired: Wired | None) -> dict[str, float]:
-    """Current on a full battery of each lamp that the network does not hold yet, by lamp id."""
-    figures = all_lamps(harness)
-    held = wired.lamp_ma if wired is not None else {}
-    return {
-        lamp.id: figures[lamp.id].current.full_ma
-        for lamp in harness.lamps
-        if lamp.id not in held and lamp.output is not None
-    }
-
-
-def output_sums_ma(harness: Harness) -> dict[int, float]:
-    """What each output carries on a full battery with all its lamps, wired yet or not, in mA."""
-    wired = _wired(harness)
-    sums = {output.number: 0.0 for _, output in harness.controller.outputs()}
-    if wired is not None:
-        sums.update(wired.output_ma)
-    waiting = unwired_ma(harness, wired)
-    for lamp in harness.lamps:
-        if lamp.id in waiting and lamp.output in sums:
-            sums[lamp.output] += waiting[lamp.id]
-    return sums
-
-
 def output_limit(harness: Harness) -> Iterator[Finding]:
     """Outputs that carry more than they may."""
-    sums = output_sums_ma(harness)
-    for _, output in harness.controller.outputs():
-        total_ma = sums[output.number]
-        if total_ma <= output.limit_ma:
+    for load in output_loads(harness).outputs:
+        output, total_ma, lamps = load.output, load.full_ma, len(load.lamps)
+        if load.margin_ma >= 0:
             continue
-        lamps = sum(lamp.output == output.number for lamp in harness.lamps)
         yield Finding(
             subject=f"output {output.number}",
             rule="output limit",
@@ -264,19 +251,13 @@ def output_limit(harness: Harness) -> Iterator[Finding]:
 
 def common_limit(harness: Harness) -> Iterator[Finding]:
     """Common pins that carry more than they may, each for itself and all together."""
-    wired = _wired(harness)
-    commons = [(f"{block.name}.{one.pin}", one.limit_ma) for block, one in harness.controller.commons()]
-    over = False
-    if wired is not None:
-        for ref, limit_ma in commons:
-            current_ma = wired.pin_ma.get(ref, 0.0)
-            if current_ma > limit_ma:
-                over = True
-                yield _common_finding(f"common pin {ref}", current_ma, limit_ma, ref)
-    total_ma = sum(output_sums_ma(harness).values())
-    limit_ma = sum(limit for _, limit in commons)
-    if commons and not over and total_ma > limit_ma:
-        yield _common_finding("common pins together", total_ma, limit_ma, commons[0][0])
+    loads = output_loads(harness)
+    over = [load for load in loads.commons if load.margin_ma < 0]
+    for load in over:
+        yield _common_finding(f"common pin {load.ref}", load.full_ma, load.common.limit_ma, load.ref)
+    limit_ma = sum(load.common.limit_ma for load in loads.commons)
+    if loads.commons and not over and loads.total_ma > limit_ma:
+        yield _common_finding("common pins together", loads.total_ma, limit_ma, loads.commons[0].ref)
 
 
 def _common_finding(subject: str, current_ma: float, limit_ma: float, ref: str) -> Finding:
@@ -294,7 +275,7 @@ def _common_finding(subject: str, current_ma: float, limit_ma: float, ref: str) 
 
 def wire_current(harness: Harness) -> Iterator[Finding]:
     """Wires that carry more than the guidance for bundled wire."""
-    wired = _wired(harness)
+    wired = solved(harness, worst_case)
     if wired is None:
         return
     for wire in derive(harness).wires:
@@ -324,7 +305,7 @@ def _wire_finding(harness: Harness, wire: Wire, current_ma: float, size: Gauge, 
 
 def voltage_drop(harness: Harness) -> Iterator[Finding]:
     """Lamps whose wires take too much of the supply."""
-    wired = _wired(harness)
+    wired = solved(harness, worst_case)
     if wired is None:
         return
     for lamp in harness.lamps:
@@ -345,12 +326,12 @@ def voltage_drop(harness: Harness) -> Iterator[Finding]:
             )
 
 
-def uneven(harness: Harness, difference_pct: float = DIFFERENCE_PCT) -> Iterator[Finding]:
+def uneven(harness: Harness) -> Iterator[Finding]:
     """Lamps of one kind and function that get visibly different currents, by wire or by resistor."""
-    try:
-        wired = usual_case(harness)
-    except NotSolved:
+    wired = solved(harness, usual_case)
+    if wired is None:
         return
+    difference_pct = harness.settings.visible_difference_pct
     alike: dict[tuple[object, ...], list[Lamp]] = defaultdict(list)
     for lamp in harness.lamps:
         if wired.lamp_ma.get(lamp.id, 0.0) > 0:
@@ -391,7 +372,7 @@ def _even_out(harness: Harness, dimmest: Lamp, brightest: Lamp) -> str:
 
 def fuse(harness: Harness) -> Iterator[Finding]:
     """The fuse to put in the battery lead."""
-    total_ma = sum(output_sums_ma(harness).values())
+    total_ma = output_loads(harness).total_ma
     if total_ma <= 0:
         return
     rating_ma = fuses.fuse_for(total_ma)

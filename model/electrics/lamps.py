@@ -24,7 +24,7 @@ from model.electrics.resistor import (
     evaluate,
 )
 from model.electrics.supply import Volts, output_volts
-from model.harness import Build, Delivers, Harness, Lamp, Output
+from model.harness import Build, Delivers, Harness, Lamp, Output, Settings
 from model.memo import by_identity
 
 DIM_BELOW_PCT = 60.0
@@ -35,6 +35,13 @@ OVER_ABOVE_PCT = 130.0
 
 LEAST_BUILT_IN_V = 0.3
 """A lamp rated closer to its forward voltage than this has no resistor inside; common practice, no source."""
+
+
+HOG_V = 0.15
+"""LEDs side by side on one limited current: what needs so much more than the lowest stays all but dark.
+
+Some four times the current at a quarter of a volt a decade; common practice, no source.
+"""
 
 
 class Verdict(StrEnum):
@@ -115,7 +122,7 @@ def all_lamps(harness: Harness) -> Mapping[str, LampElectrics]:
 
 
 def _bare(harness: Harness, lamp: Lamp, supply: Volts, led: LedFigures, lead_in: str = "") -> LampElectrics:
-    choice = _choice(supply, led, harness.settings.series, harness.settings.resistor_tolerance_pct)
+    choice = fitting(supply, led, harness.settings)
     if isinstance(choice, Refused):
         return LampElectrics(
             lamp_id=lamp.id,
@@ -132,14 +139,29 @@ def _bare(harness: Harness, lamp: Lamp, supply: Volts, led: LedFigures, lead_in:
 
 
 @lru_cache(maxsize=512)
-def _choice(supply: Volts, led: LedFigures, series: str, tolerance_pct: float) -> ResistorChoice | Refused:
-    """`choose`, remembered: a model has few kinds of lamp."""
-    return choose(supply=supply, led=led, series=series, tolerance_pct=tolerance_pct)
+def fitting(supply: Volts, led: LedFigures, settings: Settings) -> ResistorChoice | Refused:
+    """`choose` by the settings of the project, remembered: a model has few kinds of lamp."""
+    return choose(
+        supply=supply,
+        led=led,
+        series=settings.series,
+        tolerance_pct=settings.resistor_tolerance_pct,
+        drawer_ohm=settings.drawer_ohm,
+        ambient_c=settings.inside_c,
+        kind=settings.resistor_body,
+    )
 
 
 def _fitted(harness: Harness, lamp: Lamp, supply: Volts, led: LedFigures, ohm: float) -> LampElectrics:
     if ohm > 0:
-        choice = evaluate(ohm, supply=supply, led=led, tolerance_pct=harness.settings.resistor_tolerance_pct)
+        choice = evaluate(
+            ohm,
+            supply=supply,
+            led=led,
+            tolerance_pct=harness.settings.resistor_tolerance_pct,
+            ambient_c=harness.settings.inside_c,
+            kind=harness.settings.resistor_body,
+        )
         return _with_resistor(lamp, supply, led, choice)
     # Nothing but the LED's own resistance is in the way.
     drawn = currents(led.series_ohm, supply=supply, vf_v=led.vf_v)
@@ -232,10 +254,18 @@ def _judge(lamp: Lamp, supply: Volts, drawn: Currents, rated_ma: float) -> tuple
 def _on_current_output(
     harness: Harness, lamp: Lamp, output: Output, supply: Volts, led: LedFigures
 ) -> LampElectrics:
-    """The output itself holds the current; what hangs on it shares it."""
+    """The output itself holds the current; those on it of the lowest forward voltage share it."""
     assert output.delivers_ma is not None
-    sharing = sum(other.output == output.number and other.id != lamp.id for other in harness.lamps) + 1
-    share_ma = output.delivers_ma / sharing
+    beside = [
+        (other, led_figures(other).vf_v)
+        for other in harness.lamps
+        if other.output == output.number and other.id != lamp.id
+    ]
+    lowest, lowest_v = min(beside, key=lambda pair: pair[1], default=(lamp, led.vf_v))
+    lowest_v = min(lowest_v, led.vf_v)
+    sharing = sum(vf_v <= lowest_v + HOG_V for _, vf_v in beside) + 1
+    hogged = led.vf_v > lowest_v + HOG_V
+    share_ma = 0.0 if hogged else output.delivers_ma / sharing
     flat, nominal, full = (share_ma if volts > led.vf_v else 0.0 for volts in supply)
     own_resistor = lamp.build is Build.WIRED or bool(lamp.resistor_ohm)
     if own_resistor:
@@ -247,6 +277,9 @@ def _on_current_output(
     elif supply.nominal_v - led.vf_v < LEAST_HEADROOM_V:
         verdict = Verdict.REFUSED
         text = f"{supply.nominal_v:.1f} V leave the output too little to hold a current"
+    elif hogged:
+        verdict = Verdict.DIM
+        text = f"dark: {lowest.name} needs fewer volts and takes all the current of output {output.number}"
     elif 100 * share_ma / led.wanted_ma < DIM_BELOW_PCT:
         verdict = Verdict.DIM
         text = f"output {output.number} gives it {share_ma:.1f} mA of the wanted {led.wanted_ma:g} mA"

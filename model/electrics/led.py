@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 
 import attrs
 
+from model.errors import BadValue
 from model.harness import Lamp
 from model.standards.leds import led
+from model.values import parse_number
 
 LEAST_V, LEAST_MA = 0.01, 1e-6
 """Typed figures below these are taken for these: no LED has them, and nothing divides by zero."""
@@ -40,6 +43,35 @@ class LedFigures:
         if current_ma >= self.test_ma:
             return self.vf_low_v
         return self.vf_low_v - self.volts_per_decade * math.log10(self.test_ma / current_ma)
+
+
+def forward_volts_text(lamp: Lamp) -> str:
+    """The typed forward voltages: "", "2.1", or lowest / usual / highest as in "1.9 / - / 2.3"."""
+    ends = (lamp.vf_low_v, lamp.vf_v, lamp.vf_high_v)
+    if lamp.vf_low_v is None and lamp.vf_high_v is None:
+        return "" if lamp.vf_v is None else f"{lamp.vf_v:g}"
+    return " / ".join("-" if volts is None else f"{volts:g}" for volts in ends)
+
+
+def parse_forward_volts(typed: str, subject: str) -> dict[str, float | None]:
+    """Forward voltages as typed, by the lamp's fields: none, the usual one, lowest and highest, or all.
+
+    A dash leaves one to the table. BadValue for anything else, and where they do not rise.
+    """
+    pieces = [piece for piece in re.split(r"[/;\s]+", re.sub(r"(?i)\s*v\b", " ", typed).strip()) if piece]
+    found = [parse_number(piece.rstrip(","), subject, "V") for piece in pieces]
+    if len(found) > 3:
+        raise BadValue(subject, f"{len(found)} figures", limit="one, or lowest / usual / highest")
+    if len(found) == 3:
+        low, usual, high = found
+    elif len(found) == 2:
+        low, usual, high = found[0], None, found[1]
+    else:
+        low, usual, high = None, found[0] if found else None, None
+    known = [volts for volts in (low, usual, high) if volts is not None]
+    if known != sorted(known):
+        raise BadValue(subject, f"{typed.strip()} do not rise", limit="lowest / usual / highest")
+    return {"vf_low_v": low, "vf_v": usual, "vf_high_v": high}
 
 
 def led_figures(lamp: Lamp) -> LedFigures:

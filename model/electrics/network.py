@@ -18,10 +18,11 @@ from model.electrics.lamps import LampElectrics, all_lamps
 from model.electrics.led import LedFigures
 from model.electrics.solving import solve
 from model.electrics.supply import output_volts, volts
-from model.harness import Delivers, Harness, Output, Polarity
+from model.harness import Delivers, Harness, Output, Polarity, Settings
 from model.memo import by_identity
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
 from model.standards import contacts
+from model.standards.resistor_power import INSIDE_C
 from model.standards.wire import gauge, resistance_ohm
 
 PLUS_RAIL, MINUS_RAIL = "+", "-"
@@ -37,17 +38,28 @@ class Spread(StrEnum):
 
 @attrs.frozen(kw_only=True)
 class Conditions:
-    """What is not in the harness; the figures are common practice, no source (model.standards.contacts)."""
+    """Temperature, contacts, parts. Figures are common practice, no source (model.standards.contacts)."""
 
-    wire_c: float = 40.0
+    wire_c: float = INSIDE_C
     joint_milliohm: float = contacts.JOINT_MILLIOHM
-    plug_milliohm: float = contacts.PLUG_CONTACT_MILLIOHM
-    pin_milliohm: float = contacts.PIN_CONTACT_MILLIOHM
+    plug_milliohm: float = contacts.CONTACT_MILLIOHM
+    pin_milliohm: float = contacts.CONTACT_MILLIOHM
     switch_milliohm: float = contacts.SWITCH_MILLIOHM
     spread: Spread = Spread.TYPICAL
 
 
 USUAL = Conditions()
+
+
+def conditions_of(settings: Settings) -> Conditions:
+    """The conditions that a project's settings say, with parts of typical forward voltage."""
+    return Conditions(
+        wire_c=settings.inside_c,
+        joint_milliohm=settings.joint_milliohm,
+        plug_milliohm=settings.contact_milliohm,
+        pin_milliohm=settings.contact_milliohm,
+        switch_milliohm=settings.switch_milliohm,
+    )
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -125,17 +137,21 @@ def circuit_of(
     *,
     supply_v: float | None = None,
     on: Collection[int] | None = None,
-    conditions: Conditions = USUAL,
+    conditions: Conditions | None = None,
 ) -> Circuit:
     """The circuit at `supply_v` (by default full) with the outputs in `on` (by default all) switched on.
 
+    `conditions` are by default those of the settings.
     Keys: "wire L3-", "plug P1.4", "output 5", "common A.7", "lamp L3". Lamps that have no run, no
     output or no resistor that works are left out. An output that is off hangs free.
     """
     if supply_v is None:
         supply_v = volts(harness.supply).full_v
     rails = {PLUS_RAIL: supply_v, MINUS_RAIL: 0.0}
-    wiring, lights = _usual_parts(harness) if conditions == USUAL else _parts(harness, conditions)
+    usual = conditions_of(harness.settings)
+    if conditions is None:
+        conditions = usual
+    wiring, lights = _usual_parts(harness) if conditions == usual else _parts(harness, conditions)
     outputs = tuple(_outputs(harness, rails, supply_v, on, conditions))
     return Circuit(rails=MappingProxyType(rails), conductors=wiring + outputs, lights=lights)
 
@@ -145,7 +161,7 @@ _Parts = tuple[tuple[Conductor, ...], tuple[Light, ...]]
 
 @by_identity
 def _usual_parts(harness: Harness) -> _Parts:
-    return _parts(harness, USUAL)
+    return _parts(harness, conditions_of(harness.settings))
 
 
 def _parts(harness: Harness, conditions: Conditions) -> _Parts:
@@ -181,7 +197,7 @@ def as_wired(
     *,
     supply_v: float | None = None,
     on: Collection[int] | None = None,
-    conditions: Conditions = USUAL,
+    conditions: Conditions | None = None,
 ) -> Wired:
     """Currents and voltages at `supply_v` (full volts by default) with the outputs `on` (all by default).
 

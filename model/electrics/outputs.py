@@ -7,12 +7,12 @@ one, the wires say.
 
 from __future__ import annotations
 
-import contextlib
+from collections.abc import Callable
 
 import attrs
 
 from model.electrics.lamps import all_lamps
-from model.electrics.network import usual_case, worst_case
+from model.electrics.network import Wired, usual_case, worst_case
 from model.errors import NotSolved
 from model.harness import Block, CommonPin, Harness, Output
 from model.memo import by_identity
@@ -101,7 +101,9 @@ class Loads:
 @by_identity
 def output_loads(harness: Harness) -> Loads:
     """The load of every output and every common pin: all lamps on, full battery, typical forward voltage."""
-    currents = _currents_ma(harness)
+    wired = solved(harness, worst_case)
+    currents = {lamp_id: one.current.full_ma for lamp_id, one in all_lamps(harness).items()}
+    currents.update(wired.lamp_ma if wired is not None else {})
     shares = {
         lamp.id: LampShare(lamp_id=lamp.id, name=lamp.name, full_ma=currents[lamp.id])
         for lamp in harness.lamps
@@ -136,19 +138,41 @@ def output_loads(harness: Harness) -> Loads:
     )
 
 
-def _currents_ma(harness: Harness) -> dict[str, float]:
-    currents = {lamp_id: one.current.full_ma for lamp_id, one in all_lamps(harness).items()}
-    # Where the network has no solution a finding says why, and the data sheets' figures are what is left.
-    with contextlib.suppress(NotSolved):
-        currents.update(worst_case(harness).lamp_ma)
-    return currents
+def output_sums_ma(harness: Harness) -> dict[int, float]:
+    """What each output carries on a full battery with all its lamps, wired yet or not, in mA, by number."""
+    return {load.output.number: load.full_ma for load in output_loads(harness).outputs}
+
+
+def solved(harness: Harness, case: Callable[[Harness], Wired]) -> Wired | None:
+    """`worst_case` or `usual_case`, or None where it has no solution.
+
+    A finding says why; the figures of the data sheets are what is left.
+    """
+    try:
+        return case(harness)
+    except NotSolved:
+        return None
+
+
+def nominal_draw_ma(harness: Harness) -> float:
+    """What all lamps with an output draw at nominal volts.
+
+    As they are wired; those not wired yet, by the data sheet.
+    """
+    wired = solved(harness, usual_case)
+    held = wired.lamp_ma if wired is not None else {}
+    figures = all_lamps(harness)
+    numbers = {output.number for _, output in harness.controller.outputs()}
+    return sum(
+        held.get(lamp.id, figures[lamp.id].current.nominal_ma)
+        for lamp in harness.lamps
+        if lamp.output in numbers
+    )
 
 
 def pack_lasts_h(harness: Harness) -> float | None:
-    """Hours the supply's capacity lasts with all wired lamps on at nominal volts; None where not known."""
-    if harness.supply.capacity_mah is None:
+    """Hours the supply's capacity lasts with all lamps on at nominal volts; None where it is not known."""
+    draw_ma = nominal_draw_ma(harness)
+    if harness.supply.capacity_mah is None or draw_ma < 1e-6:
         return None
-    try:
-        return usual_case(harness).runtime_h(harness.supply.capacity_mah)
-    except NotSolved:
-        return None
+    return harness.supply.capacity_mah / draw_ma

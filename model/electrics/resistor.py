@@ -7,7 +7,9 @@ the low end of its tolerance.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 import attrs
 
@@ -15,7 +17,7 @@ from model.electrics.led import LedFigures
 from model.electrics.supply import Volts
 from model.errors import BadValue
 from model.standards import preferred, resistor_code
-from model.standards.resistor_power import Rating, rating_for
+from model.standards.resistor_power import INSIDE_C, Rating, rating_for
 
 LEAST_HEADROOM_V = 0.5
 """Below this the current follows every tenth of a volt; common practice, no source."""
@@ -23,8 +25,7 @@ LEAST_HEADROOM_V = 0.5
 LARGEST_OHM = 1e7
 """The largest value looked for; common practice, no source."""
 
-AMBIENT_C = 40.0
-"""Inside a closed model; common practice, no source."""
+_DECIMAL = re.compile(r"\d+,\d{1,2}[A-Za-z]*,?")
 
 # Headroom such as 3.7 - 3.2 comes out a hair under 0.5 in doubles.
 _HAIR = 1e-9
@@ -55,7 +56,7 @@ class ResistorChoice:
     `exact_ohm` is what the wanted current would need. `raised` says that the next higher value
     was not safe at the worst case and a larger one was taken. `worst_ma` and `power_mw` are those
     of the worst case; `axial` and `chip` the smallest sizes for that power, None where none is
-    large enough. `bands` is empty where the value has no colour code.
+    large enough, `kind` which of them is wanted. `bands` is empty where the value has no colour code.
     """
 
     ohm: float
@@ -70,6 +71,7 @@ class ResistorChoice:
     chip: Rating | None
     bands: tuple[str, ...]
     letter_code: str
+    kind: str = "axial"
 
     @property
     def safe(self) -> bool:
@@ -77,9 +79,24 @@ class ResistorChoice:
         return self.worst_ma <= self.max_ma * (1 + _HAIR)
 
     @property
+    def nominal_mw(self) -> float:
+        """Its power at nominal volts."""
+        return self.current.nominal_ma**2 * self.ohm / 1000
+
+    @property
+    def part(self) -> Rating | None:
+        """The smallest size of the wanted kind that stands the power, or None."""
+        return self.axial if self.kind == "axial" else self.chip
+
+    @property
+    def marks(self) -> str:
+        """What tells it from others: its bands, or the print on a chip. Empty where it has none."""
+        return resistor_code.words(self.bands) if self.kind == "axial" else _chip_marks(self.ohm)
+
+    @property
     def words(self) -> str:
-        """The value and its bands: "330R orange orange brown gold"."""
-        return " ".join((self.letter_code, *self.bands))
+        """The value and its marks: "330R orange orange brown gold", "330R marked 331"."""
+        return f"{self.letter_code} {self.marks}".rstrip()
 
 
 @attrs.frozen(kw_only=True)
@@ -98,7 +115,8 @@ def choose(
     series: str = preferred.DEFAULT_SERIES,
     tolerance_pct: float = 5.0,
     drawer_ohm: Sequence[float] = (),
-    ambient_c: float = AMBIENT_C,
+    ambient_c: float = INSIDE_C,
+    kind: str = "axial",
 ) -> ResistorChoice | Refused:
     """The resistor for `led.wanted_ma` on this supply, from the series or, where given, from the drawer.
 
@@ -138,6 +156,7 @@ def choose(
         led=led,
         tolerance_pct=tolerance_pct,
         ambient_c=ambient_c,
+        kind=kind,
         raised=raised,
     )
 
@@ -148,7 +167,8 @@ def evaluate(
     supply: Volts,
     led: LedFigures,
     tolerance_pct: float = 5.0,
-    ambient_c: float = AMBIENT_C,
+    ambient_c: float = INSIDE_C,
+    kind: str = "axial",
     raised: bool = False,
 ) -> ResistorChoice:
     """What a given resistor does, safe or not. BadValue unless it is above 0 ohm."""
@@ -170,7 +190,8 @@ def evaluate(
         axial=rating_for(nominal_mw, power_mw, kind="axial", ambient_c=ambient_c),
         chip=rating_for(nominal_mw, power_mw, kind="chip", ambient_c=ambient_c),
         bands=_bands(ohm, tolerance_pct),
-        letter_code=_letter_code(ohm),
+        letter_code=resistor_words(ohm),
+        kind=kind,
     )
 
 
@@ -223,7 +244,39 @@ def _bands(ohm: float, tolerance_pct: float) -> tuple[str, ...]:
     return ()
 
 
-def _letter_code(ohm: float) -> str:
+def _chip_marks(ohm: float) -> str:
+    try:
+        return f"marked {resistor_code.chip_code(ohm)}"
+    except BadValue:
+        return ""
+
+
+def parse_drawer(typed: str) -> tuple[float, ...]:
+    """Values as a person lists them ("220 470R, 4K7"), smallest first and each once, in ohm.
+
+    A comma between digits and one or two digits more is a decimal one, any other stands between values.
+    BadValue names the one that is none.
+    """
+    pieces: list[str] = []
+    for piece in re.split(r"[;\s]+", typed.strip()):
+        pieces += [piece.rstrip(",")] if _DECIMAL.fullmatch(piece) else piece.split(",")
+    return tuple(sorted({resistor_code.parse_letter_code(piece) for piece in pieces if piece}))
+
+
+def drawer_text(drawer_ohm: Sequence[float]) -> str:
+    """Values as `parse_drawer` reads them: "220R 470R 4K7"."""
+    return " ".join(_typed(ohm) for ohm in drawer_ohm)
+
+
+def _typed(ohm: float) -> str:
+    try:
+        return resistor_code.letter_code(ohm)
+    except BadValue:
+        return f"{Decimal(repr(ohm)):f}"
+
+
+def resistor_words(ohm: float) -> str:
+    """The letter code, or plain ohms where a value has none, such as a measured one: "332.6 ohm"."""
     try:
         return resistor_code.letter_code(ohm)
     except BadValue:  # a measured value, such as 332.6 ohm

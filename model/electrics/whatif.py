@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import attrs
 
-from model.electrics.findings import output_sums_ma
 from model.electrics.lamps import LampElectrics, Verdict, all_lamps
+from model.electrics.outputs import output_sums_ma
 from model.electrics.resistor import ResistorChoice
 from model.electrics.supply import Volts, volts
 from model.harness import Harness, Lamp
@@ -47,11 +47,20 @@ class LampChange:
 
 @attrs.frozen(kw_only=True)
 class OutputChange:
-    """The sum of one output on a full battery, before and after, in mA; None where it does not exist."""
+    """The sum of one output on a full battery, before and after, in mA; None where it does not exist.
+
+    `limit_ma` is what it may carry after the change.
+    """
 
     number: int
     before_ma: float | None
     after_ma: float | None
+    limit_ma: float | None = None
+
+    @property
+    def over(self) -> bool:
+        """Whether it carries more than it may, after the change."""
+        return self.after_ma is not None and self.limit_ma is not None and self.after_ma > self.limit_ma
 
 
 @attrs.frozen(kw_only=True)
@@ -76,6 +85,7 @@ def compare(before: Harness, after: Harness) -> Comparison:
     old, new = all_lamps(before), all_lamps(after)
     lamps = {lamp.id: lamp for lamp in (*before.lamps, *after.lamps)}
     old_sums, new_sums = output_sums_ma(before), output_sums_ma(after)
+    limits = {output.number: output.limit_ma for _, output in after.controller.outputs()}
     return Comparison(
         volts_before=volts(before.supply),
         volts_after=volts(after.supply),
@@ -85,7 +95,12 @@ def compare(before: Harness, after: Harness) -> Comparison:
             if old.get(lamp_id) != new.get(lamp_id)
         ),
         outputs=tuple(
-            OutputChange(number=number, before_ma=old_sums.get(number), after_ma=new_sums.get(number))
+            OutputChange(
+                number=number,
+                before_ma=old_sums.get(number),
+                after_ma=new_sums.get(number),
+                limit_ma=limits.get(number),
+            )
             for number in sorted(old_sums.keys() | new_sums.keys())
             if not _alike(old_sums.get(number), new_sums.get(number))
         ),

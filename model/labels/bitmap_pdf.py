@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 POINTS_PER_MM = 72 / 25.4
+LEVEL = 2  # of zlib: a third larger than 6, in an eighth of the time
 
 
 @attrs.frozen(kw_only=True)
@@ -61,7 +62,7 @@ class PdfFile:
                 number + 2,
                 f"/Type /XObject /Subtype /Image /Width {part.width} /Height {part.height} "
                 "/ColorSpace /DeviceGray /BitsPerComponent 1 /Filter /FlateDecode",
-                zlib.compress(part.tobytes(), 6),
+                zlib.compress(part.tobytes(), LEVEL),
             )
         resources = f"<< /XObject << /I {number + 2} 0 R >> >>" if inked is not None else "<< >>"
         self._object(number + 1, "", content)

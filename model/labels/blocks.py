@@ -1,15 +1,16 @@
-"""Fits tag, side signs and lines of one label face into a box, in whole printer dots.
+"""Fits tag, signs and lines of one label face into a box, in whole printer dots.
 
-Two ways are tried, lines under the tag and lines beside it, and the better one is kept. Nothing is
-cut off: of each line the longest wording that fits is used, and a line that does not fit at all is
-left out and reported.
+Two ways are tried, lines under the tag and lines beside it, in several sizes, and the best is kept.
+Nothing is cut off: of each line the longest wording that fits is used, and a line that does not fit
+at all is left out and reported.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from typing import Literal
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Literal, NamedTuple
 
 import attrs
 
@@ -22,10 +23,19 @@ BAR = 1 / 9  # thickness of the bar under the tag
 BAR_GAP = 1 / 8  # between the tag's foot and the bar
 ROW_GAP = 0.3  # between rows
 COLUMN_GAP = 0.6  # between tag, signs and lines
+INNER_GAP = 0.35  # between a mark and its word, a tag and the bar at its side
 TAG_OVER_LINES = 1.25  # how much larger than the lines the tag should be
 TAG_MOST = 3.5  # how much larger it may be at most
 GROWTH = 1.8  # how much larger than usual the lines may become on a large label
 TAG_ENOUGH = 2.0  # a tag this many times the usual height is large enough: more is no gain
+
+# What weighs how much when not all is possible; a line cut to nothing weighs 1. Common practice, no source.
+COST_TAG = 1.5  # a tag of no height
+COST_CAP = 1.0  # lines of no height
+COST_TERSE = 0.25  # polarity and end as signs only
+COST_OTHER_WAY = 0.3  # lines beside the tag where they belong under it, or the reverse
+
+_EPS = 1e-9
 
 Wordings = tuple[str, ...]
 
@@ -49,14 +59,13 @@ class Piece:
 
 @attrs.frozen(kw_only=True)
 class Block:
-    """What fitted into a box: its size in use, the tag's cap height, lines left out, lines shortened."""
+    """What fitted into a box: its size in use, the tag's cap height, and the lines left out."""
 
     pieces: tuple[Piece, ...]
     width: int
     height: int
     tag_cap: int
     missing: tuple[Wordings, ...] = ()
-    shortened: int = 0
 
 
 @attrs.frozen(kw_only=True)
@@ -76,31 +85,83 @@ class Wanted:
     floor: int
 
 
+class _Beside(NamedTuple):
+    """What decides how a tag and its signs can be set: not the tag itself, but its length and depth."""
+
+    signs_in_tag: int
+    depth: float
+    mark: Shape | None
+    mark_words: Wordings
+    signs: Wordings
+    floor: int
+
+
+class _Head(NamedTuple):
+    """A tag and its signs as they could be set. `lift` is what the signs need over the tag's capitals.
+
+    `terse` (0..1) says how much of the signs is without words.
+    """
+
+    tag_cap: int
+    cap: int
+    lift: int
+    width: int
+    height: int
+    barred: bool
+    stacked: bool
+    mark_word: str
+    sign_word: str
+    terse: float
+
+
+class _Plan(NamedTuple):
+    """A whole block as it could be set. `loss` sums over the lines which part of the longest is not used."""
+
+    head: _Head
+    under: bool
+    texts: tuple[str, ...]
+    missing: tuple[Wordings, ...]
+    loss: float
+
+
 def fill(wanted: Wanted, width: int, height: int, *, prefer_under: bool) -> Block | None:
     """The best block for a box of `width` by `height` dots; None if not even the tag fits."""
-    best: Block | None = None
-    best_key: tuple[int, ...] | None = None
-    step = max(1, wanted.cap // 4)
     ample = _ample(wanted, height)
-    for cap in dict.fromkeys((ample, wanted.cap, (wanted.cap + wanted.floor) // 2, wanted.floor)):
-        for under in (prefer_under, not prefer_under):
-            for block in (_under if under else _beside)(wanted, width, height, cap):
-                enough = min(block.tag_cap, round(TAG_ENOUGH * wanted.cap))
+    if ample > wanted.cap:
+        # larger lines than usual, if nothing suffers for it
+        for plan in _plans(wanted, width, height, ample, under=prefer_under):
+            if not plan.missing and _cost(wanted, plan, preferred=True) < _EPS:
+                return _built(wanted, plan)
+    best: _Plan | None = None
+    least: tuple[float, ...] = ()
+    for under in (prefer_under, not prefer_under):
+        for cap in dict.fromkeys((wanted.cap, (wanted.cap + wanted.floor) // 2, wanted.floor)):
+            for plan in _plans(wanted, width, height, cap, under=under):
                 key = (
-                    int(wanted.lines[:1] == block.missing[:1] and bool(wanted.lines)),
-                    int(block.tag_cap < TAG_OVER_LINES * cap and bool(wanted.lines)),
-                    len(block.missing),
-                    int(under != prefer_under),
-                    -(enough // step),
-                    block.shortened,
+                    bool(wanted.lines) and wanted.lines[:1] == plan.missing[:1],
+                    bool(wanted.lines) and plan.head.tag_cap < TAG_OVER_LINES * cap,
+                    len(plan.missing),
+                    _cost(wanted, plan, preferred=under == prefer_under),
                 )
-                if best_key is None or key < best_key:
-                    best, best_key = block, key
-            if best_key is not None and not any(best_key[:4]) and (cap == wanted.cap or not best_key[5]):
-                return best
-        if cap > wanted.cap:
-            best, best_key = None, None  # larger than usual only if nothing had to be shortened for it
-    return best
+                if best is None or key < least:
+                    best, least = plan, key
+            if best is not None and not any(least[:3]) and least[3] < _EPS:
+                return _built(wanted, best)
+        if best is not None and not any(least[:3]) and least[3] < COST_OTHER_WAY:
+            break
+    return None if best is None else _built(wanted, best)
+
+
+def text_width(text: str, cap: int) -> int:
+    """Width of a text in dots."""
+    return math.ceil(font_metrics.ADVANCE * len(text) * cap)
+
+
+@lru_cache(maxsize=8192)
+def row_extents(text: str, cap: int) -> tuple[int, int]:
+    """Dots that a row of text needs over its capitals and under its base line."""
+    top, depth = font_metrics.extents(text)
+    return math.ceil((top - 1) * cap), math.ceil(depth * cap)
 
 
 def _ample(wanted: Wanted, height: int) -> int:
@@ -110,24 +171,91 @@ def _ample(wanted: Wanted, height: int) -> int:
     return max(wanted.cap, min(round(GROWTH * wanted.cap), int(share)))
 
 
-def text_width(text: str, cap: int) -> int:
-    """Width of a text in dots."""
-    return math.ceil(font_metrics.width(text) * cap)
+def _cost(wanted: Wanted, plan: _Plan, *, preferred: bool) -> float:
+    """What is less than wished: cut words, a small tag, small lines, signs without words, the other way."""
+    enough = TAG_ENOUGH * wanted.cap
+    return (
+        plan.loss
+        + COST_TAG * max(0.0, 1 - plan.head.tag_cap / enough)
+        + COST_CAP * max(0.0, 1 - plan.head.cap / wanted.cap)
+        + COST_TERSE * plan.head.terse
+        + COST_OTHER_WAY * (not preferred)
+    )
 
 
-def row_extents(text: str, cap: int) -> tuple[int, int]:
-    """Dots that a row of text needs over its capitals and under its base line."""
-    top, depth = font_metrics.extents(text)
-    return math.ceil((top - 1) * cap), math.ceil(depth * cap)
+# plans
 
 
-def _room(width: int, cap: int) -> int:
-    """How many characters of this cap height go into `width` dots."""
-    return max(0, int(width / (font_metrics.ADVANCE * cap)))
+def _plans(wanted: Wanted, width: int, height: int, cap: int, *, under: bool) -> Iterator[_Plan]:
+    return (_under if under else _beside)(wanted, width, height, cap)
 
 
-def _pack(lines: Sequence[Wordings], rows: int, room: int) -> tuple[list[str], list[Wordings], int]:
-    """Lines onto rows of `room` characters, in order: (rows, lines that did not fit, how many are shortened).
+def _under(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[_Plan]:
+    """Lines under the tag, on as many rows as there are lines and on fewer."""
+    beside = _what_is_beside(wanted)
+    gap = _dots(ROW_GAP, cap)
+    limits = (height, round(TAG_ENOUGH * wanted.cap))
+    for rows in range(len(wanted.lines), -1, -1):
+        texts, missing, loss = _pack(wanted.lines, rows, _room(width, cap))
+        below = gap + _tall(texts, cap) if texts else 0
+        for limit in limits:
+            head = _head(beside, width, height - below, cap, limit, True)
+            if head is not None:
+                yield _Plan(head, True, texts, missing, loss)
+            if head is None or head.tag_cap <= limits[1] or not head.terse:
+                break
+
+
+def _beside(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[_Plan]:
+    """Lines beside the tag, for tags from as high as the box down to the least height."""
+    beside = _what_is_beside(wanted)
+    least = min(height, round(TAG_OVER_LINES * cap))
+    enough = min(height, round(TAG_ENOUGH * wanted.cap))
+    shares = (height, height * 3 // 4, height // 2, enough, least)
+    gap = _dots(ROW_GAP, cap)
+    most = min(len(wanted.lines), max(1, (height + gap) // (cap + gap)))
+    seen: set[_Head] = set()
+    for limit in sorted({max(wanted.floor, share) for share in shares}, reverse=True):
+        head = _head(beside, width, height, cap, limit, False)
+        if head is None or head in seen:
+            continue
+        seen.add(head)
+        room = _room(width - head.width - _dots(COLUMN_GAP, cap), cap)
+        for rows in range(most, -1, -1):
+            texts, missing, loss = _pack(wanted.lines, rows, room)
+            if _tall(texts, cap) > height:
+                texts = tuple(_capitals(text) for text in texts)
+                if _tall(texts, cap) > height or any(len(text) > room for text in texts):
+                    continue
+            yield _Plan(head, False, texts, missing, loss)
+
+
+def _tall(texts: tuple[str, ...], cap: int) -> int:
+    """Height of rows one under the other."""
+    if not texts:
+        return 0
+    ends = row_extents(texts[0], cap)[0] + row_extents(texts[-1], cap)[1]
+    return ends + cap + (len(texts) - 1) * _pitch(texts, cap)
+
+
+def _pitch(texts: tuple[str, ...], cap: int) -> int:
+    """From base line to base line, the same for all rows: the deepest row over the highest, and a gap."""
+    under = max((row_extents(text, cap)[1] for text in texts[:-1]), default=0)
+    over = max((row_extents(text, cap)[0] for text in texts[1:]), default=0)
+    return under + _dots(ROW_GAP, cap) + over + cap
+
+
+def _capitals(text: str) -> str:
+    """In capitals, which need no room under the line, where the font has them all."""
+    upper = text.upper()
+    return upper if all(sign in font_metrics.EXTENTS for sign in upper) else text
+
+
+@lru_cache(maxsize=4096)
+def _pack(
+    lines: tuple[Wordings, ...], rows: int, room: int
+) -> tuple[tuple[str, ...], tuple[Wordings, ...], float]:
+    """Lines onto rows of `room` characters, in order: (rows, lines that did not fit, loss as in `_Plan`).
 
     Where there are fewer rows than lines, lines share a row. First all are taken at their shortest;
     then each in turn, the most important first, becomes as long as its row lets it.
@@ -157,133 +285,130 @@ def _pack(lines: Sequence[Wordings], rows: int, room: int) -> tuple[list[str], l
             spare = room - used[row] + len(line[-1])
             chosen[index] = next(step for step, wording in enumerate(line) if len(wording) <= spare)
             used[row] += len(line[chosen[index]]) - len(line[-1])
-    texts = [JOIN.join(lines[index][chosen[index]] for index in members) for members in placed if members]
-    return texts, missing, sum(step > 0 for step in chosen.values())
+    rows_of = ([lines[index][chosen[index]] for index in members] for members in placed if members)
+    texts = tuple(JOIN.join(wordings) for wordings in rows_of)
+    loss = sum(1 - len(lines[index][step]) / len(lines[index][0]) for index, step in chosen.items())
+    return texts, tuple(missing), loss
 
 
-def _gap(cap: int) -> int:
-    return max(1, round(COLUMN_GAP * cap))
+# heads
 
 
-def _foot(tag: str, cap: int) -> int:
-    """Dots under a tag for its descenders, of which only odd tags have any, and its bar."""
-    return row_extents(tag, cap)[1] + max(1, round(BAR_GAP * cap)) + _bar(cap)
+def _what_is_beside(wanted: Wanted) -> _Beside:
+    depth = font_metrics.extents(wanted.tag)[1]
+    return _Beside(len(wanted.tag), depth, wanted.mark, wanted.mark_words, wanted.signs, wanted.floor)
 
 
-def _bar(cap: int) -> int:
-    return max(1, round(BAR * cap))
-
-
-def _head(wanted: Wanted, width: int, height: int, cap: int, tag_limit: int | None = None) -> Block | None:
+@lru_cache(maxsize=8192)
+def _head(
+    wanted: _Beside, width: int, height: int, cap: int, tag_limit: int, wordy: bool
+) -> _Head | None:
     """Tag with its bar and the signs beside it; None if they don't fit at the least height.
 
     The bar goes under the tag if it can, else to its right, at the foot; the signs in two rows if they can.
+    `wordy` lets signs in one row take the room there is.
     """
-    best: Block | None = None
+    best: _Head | None = None
     for barred in (True, False):
         for stacked in (True, False):
-            block = _head_as(wanted, width, height, cap, tag_limit, stacked=stacked, barred=barred)
-            if block is not None and (best is None or block.tag_cap > best.tag_cap * 1.1):
-                best = block
+            head = _head_as(wanted, width, height, cap, tag_limit, wordy, stacked=stacked, barred=barred)
+            if head is not None and (best is None or head.tag_cap > best.tag_cap * 1.1):
+                best = head
         if best is not None:
             break
     return best
 
 
 def _head_as(
-    wanted: Wanted, width: int, height: int, cap: int, tag_limit: int | None, *, stacked: bool, barred: bool
-) -> Block | None:
-    tag = wanted.tag
-    if stacked and (wanted.mark is None or not wanted.signs):
+    wanted: _Beside, width: int, height: int, cap: int, tag_limit: int, wordy: bool,
+    *, stacked: bool, barred: bool,
+) -> _Head | None:
+    both = wanted.mark is not None and bool(wanted.signs)
+    if stacked and not both:
         return None
-    gap, inner = _gap(cap), _inner(cap)
+    gap, inner = _dots(COLUMN_GAP, cap), _dots(INNER_GAP, cap)
     side = _side_width(wanted, cap, stacked=stacked)
     lift, drop, least = _side_heights(wanted, cap, stacked=stacked)
-    room = width - (gap + side if side else 0) - (0 if barred else inner + cap)
+    tail = 0 if barred else inner + cap
+    room = width - (gap + side if side else 0) - tail
     tag_cap = min(
         height - lift - drop,
-        height if tag_limit is None else tag_limit,
+        tag_limit,
         max(wanted.floor, round(TAG_MOST * cap)),
-        int(room / (font_metrics.ADVANCE * len(tag))),
+        int(room / (font_metrics.ADVANCE * wanted.signs_in_tag)),
     )
-    while tag_cap >= wanted.floor and lift + tag_cap + _below(tag, tag_cap, barred=barred) > height:
+    while tag_cap >= wanted.floor and lift + tag_cap + _below(wanted.depth, tag_cap, barred=barred) > height:
         tag_cap -= 1
     if tag_cap < max(wanted.floor, least):
         return None
-    wide = text_width(tag, tag_cap)
-    bar = _bar(tag_cap)
-    pieces = [Piece(what="text", x=0, y=lift, size=tag_cap, width=wide, text=tag, role="tag")]
-    if barred:
-        foot = lift + tag_cap + _foot(tag, tag_cap)
-        pieces.append(Piece(what="bar", x=0, y=foot - bar, size=bar, width=wide))
-        end = wide
-    else:
-        pieces.append(Piece(what="bar", x=wide + inner, y=lift + tag_cap - bar, size=bar, width=cap))
-        end = wide + inner + cap
-    if side:
-        beside, end = _side(wanted, cap, end + gap, width, lift, lift + tag_cap - cap, stacked=stacked)
-        pieces += beside
-    used = lift + tag_cap + max(drop, _below(tag, tag_cap, barred=barred))
-    return Block(pieces=tuple(pieces), width=end, height=used, tag_cap=tag_cap)
+    end = math.ceil(font_metrics.ADVANCE * wanted.signs_in_tag * tag_cap) + tail
+    mark_word, sign_word = "", wanted.signs[-1] if wanted.signs else ""
+    terse = float(both)
+    if stacked:
+        start = end + gap
+        mark_word = _longest(wanted.mark_words, width - start - cap - inner, cap)
+        sign_word = _longest(wanted.signs, width - start, cap)
+        terse = 0.5 * (not mark_word) + 0.5 * (sign_word == wanted.signs[-1] and len(wanted.signs) > 1)
+        word = inner + text_width(mark_word, cap) if mark_word else 0
+        end = start + max(cap + word, text_width(sign_word, cap))
+    elif side:
+        start = end + gap + (cap if wanted.mark else 0) + (inner if both else 0)
+        if wordy and wanted.signs:
+            over, under = lift + tag_cap - cap, height - lift - tag_cap
+            sign_word = next(
+                (word for word in wanted.signs
+                 if start + text_width(word, cap) <= width
+                 and row_extents(word, cap)[0] <= over
+                 and row_extents(word, cap)[1] <= under),
+                sign_word,
+            )
+            drop = max(drop, row_extents(sign_word, cap)[1])
+        end = start + text_width(sign_word, cap)
+    used = lift + tag_cap + max(drop, _below(wanted.depth, tag_cap, barred=barred))
+    return _Head(tag_cap, cap, lift, end, used, barred, stacked, mark_word, sign_word, terse)
 
 
-def _inner(cap: int) -> int:
-    """Between a mark and its word, a tag and the bar at its side."""
-    return max(1, round(0.35 * cap))
+def _dots(share: float, cap: int) -> int:
+    """A share of a cap height, at least one dot."""
+    return max(1, round(share * cap))
 
 
-def _below(tag: str, cap: int, *, barred: bool) -> int:
-    return _foot(tag, cap) if barred else row_extents(tag, cap)[1]
+def _foot(depth: float, cap: int) -> int:
+    """Dots under a tag for its descenders, of which only odd tags have any, and its bar."""
+    return math.ceil(depth * cap) + _dots(BAR_GAP, cap) + _dots(BAR, cap)
 
 
-def _side_heights(wanted: Wanted, cap: int, *, stacked: bool) -> tuple[int, int, int]:
-    """Dots the signs need over the tag's capitals and under its foot, and the least tag they go beside."""
-    signs = wanted.signs if stacked else wanted.signs[-1:]
-    over, under = _worst_extents(signs, cap)
-    if not stacked:
-        return over, under, cap if wanted.mark or signs else 0
-    mark_over, mark_under = _worst_extents(wanted.mark_words, cap)
-    return mark_over, under, 2 * cap + mark_under + over + max(1, cap // 8)
+def _below(depth: float, cap: int, *, barred: bool) -> int:
+    return _foot(depth, cap) if barred else math.ceil(depth * cap)
 
 
-def _worst_extents(wordings: Wordings, cap: int) -> tuple[int, int]:
-    pairs = [row_extents(wording, cap) for wording in wordings]
-    return max((over for over, _ in pairs), default=0), max((under for _, under in pairs), default=0)
-
-
-def _side(
-    wanted: Wanted, cap: int, x: int, width: int, first: int, last: int, *, stacked: bool
-) -> tuple[list[Piece], int]:
-    """Mark and signs from `x` on, in rows at `first` and `last` or all at `last`: (pieces, their end)."""
-    pieces: list[Piece] = []
-    inner = _inner(cap)
-    at = end = x
-    if wanted.mark is not None:
-        y = first if stacked else last
-        pieces.append(Piece(what="mark", x=at, y=y, size=cap, width=cap, shape=wanted.mark))
-        at += cap + inner
-        end = at - inner
-        word = _longest(wanted.mark_words, width - at, cap) if stacked else ""
-        if word:
-            wide = text_width(word, cap)
-            pieces.append(Piece(what="text", x=at, y=y, size=cap, width=wide, text=word, role="side"))
-            end = at + wide
-    if wanted.signs:
-        at = x if stacked else at
-        word = _longest(wanted.signs, width - at, cap) if stacked else wanted.signs[-1]
-        wide = text_width(word, cap)
-        pieces.append(Piece(what="text", x=at, y=last, size=cap, width=wide, text=word, role="side"))
-        end = max(end, at + wide)
-    return pieces, end
-
-
-def _side_width(wanted: Wanted, cap: int, *, stacked: bool) -> int:
+def _side_width(wanted: _Beside, cap: int, *, stacked: bool) -> int:
     """Least width of the mark and the signs."""
     mark = cap if wanted.mark is not None else 0
     signs = text_width(wanted.signs[-1], cap) if wanted.signs else 0
     if stacked:
         return max(mark, signs)
-    return mark + signs + (_inner(cap) if mark and signs else 0)
+    return mark + signs + (_dots(INNER_GAP, cap) if mark and signs else 0)
+
+
+def _side_heights(wanted: _Beside, cap: int, *, stacked: bool) -> tuple[int, int, int]:
+    """Dots the signs need over the tag's capitals and under its foot, and the least tag they go beside."""
+    over, under = _worst_extents(wanted.signs if stacked else wanted.signs[-1:], cap)
+    if not stacked:
+        return over, under, cap if wanted.mark or wanted.signs else 0
+    mark_over, mark_under = _worst_extents(wanted.mark_words, cap)
+    return mark_over, under, 2 * cap + mark_under + over + max(1, cap // 8)
+
+
+@lru_cache(maxsize=1024)
+def _worst_extents(wordings: Wordings, cap: int) -> tuple[int, int]:
+    pairs = [row_extents(wording, cap) for wording in wordings]
+    return max((over for over, _ in pairs), default=0), max((under for _, under in pairs), default=0)
+
+
+def _room(width: int, cap: int) -> int:
+    """How many characters of this cap height go into `width` dots."""
+    return max(0, int(width / (font_metrics.ADVANCE * cap)))
 
 
 def _longest(wordings: Wordings, width: int, cap: int) -> str:
@@ -292,88 +417,70 @@ def _longest(wordings: Wordings, width: int, cap: int) -> str:
     return next((wording for wording in wordings if len(wording) <= room), "")
 
 
-def _under(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[Block]:
-    """Blocks with the lines under the tag, on as many rows as there are lines and on fewer."""
-    for rows in range(len(wanted.lines), -1, -1):
-        texts, missing, shortened = _pack(wanted.lines, rows, _room(width, cap))
-        extents = [row_extents(text, cap) for text in texts]
-        gap = max(1, round(ROW_GAP * cap))
-        below = sum(gap + above + cap + under for above, under in extents)
-        head = _head(wanted, width, height - below, cap)
-        if head is None:
-            continue
-        pieces = list(head.pieces)
-        y = head.height
-        end = head.width
-        for text, (above, under) in zip(texts, extents, strict=True):
-            wide = text_width(text, cap)
-            pieces.append(Piece(what="text", x=0, y=y + gap + above, size=cap, width=wide, text=text))
-            y += gap + above + cap + under
-            end = max(end, wide)
-        yield Block(
-            pieces=tuple(pieces), width=end, height=y, tag_cap=head.tag_cap,
-            missing=tuple(missing), shortened=shortened,
-        )
+# the block that was chosen
 
 
-def _beside(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[Block]:
-    """Blocks with the lines beside the tag, for tags from as high as the box down to the least height."""
-    least = max(wanted.floor, min(height, round(TAG_OVER_LINES * cap)))
-    enough = min(height, round(TAG_ENOUGH * wanted.cap))
-    shares = (height, height * 3 // 4, height // 2, enough, least)
-    caps = sorted({max(wanted.floor, share) for share in shares}, reverse=True)
-    gap = max(1, round(ROW_GAP * cap))
-    column = _gap(cap)
-    for limit in caps:
-        head = _head(wanted, width, height, cap, limit)
-        if head is None:
-            continue
-        room = _room(width - head.width - column, cap)
-        most = min(len(wanted.lines), max(1, (height + gap) // (cap + gap)))
-        for rows in range(most, -1, -1):
-            texts, missing, shortened = _pack(wanted.lines, rows, room)
-            extents = [row_extents(text, cap) for text in texts]
-            tall = sum(above + cap + under for above, under in extents) + gap * max(0, len(texts) - 1)
-            if tall > height:
-                texts = [_capitals(text) for text in texts]
-                extents = [row_extents(text, cap) for text in texts]
-                tall = sum(above + cap + under for above, under in extents) + gap * max(0, len(texts) - 1)
-                if tall > height or max(map(len, texts), default=0) > room:
-                    continue
-            yield _joined(head, texts, extents, cap, gap, head.width + column, tall, missing, shortened)
-
-
-def _capitals(text: str) -> str:
-    """In capitals, which need no room under the line, where the font has them all."""
-    upper = text.upper()
-    return upper if all(sign in font_metrics.EXTENTS for sign in upper) else text
-
-
-def _joined(
-    head: Block, texts: list[str], extents: list[tuple[int, int]], cap: int, gap: int, x: int, tall: int,
-    missing: list[Wordings], shortened: int,
-) -> Block:
-    """Head and a column of rows side by side, the lower one centred on the higher."""
-    total = max(head.height, tall)
-    down = (total - head.height) // 2
-    y = (total - tall) // 2
-    if len(texts) == 1:  # on the tag's base line
-        above, under = extents[0]
-        y = head.pieces[0].y + head.tag_cap - cap - above
-        down = max(0, -y)
-        y += down
-        total = max(head.height + down, y + above + cap + under)
-        if total > max(head.height, tall):
-            down, total = 0, max(head.height, tall)
-            y = (total - tall) // 2
-    pieces = [attrs.evolve(piece, y=piece.y + down) for piece in head.pieces]
+def _built(wanted: Wanted, plan: _Plan) -> Block:
+    head, cap = plan.head, plan.head.cap
+    gap = _dots(ROW_GAP, cap)
+    tall, pitch = _tall(plan.texts, cap), _pitch(plan.texts, cap)
+    down = 0
+    if plan.under:
+        x, y = 0, head.height + gap
+        total = head.height + (gap + tall if plan.texts else 0)
+    else:
+        x = head.width + _dots(COLUMN_GAP, cap)
+        down, y, total = _aligned(plan, tall)
+    pieces = _head_pieces(wanted, head, down)
     end = head.width
-    for text, (above, under) in zip(texts, extents, strict=True):
+    y += row_extents(plan.texts[0], cap)[0] if plan.texts else 0
+    for row, text in enumerate(plan.texts):
         wide = text_width(text, cap)
-        pieces.append(Piece(what="text", x=x, y=y + above, size=cap, width=wide, text=text))
-        y += above + cap + under + gap
+        pieces.append(Piece(what="text", x=x, y=y + row * pitch, size=cap, width=wide, text=text))
         end = max(end, x + wide)
-    return Block(
-        pieces=tuple(pieces), width=end, height=total, tag_cap=head.tag_cap,
-        missing=tuple(missing), shortened=shortened,
-    )
+    return Block(pieces=tuple(pieces), width=end, height=total, tag_cap=head.tag_cap, missing=plan.missing)
+
+
+def _aligned(plan: _Plan, tall: int) -> tuple[int, int, int]:
+    """How far head and rows are moved down to stand side by side, and the height of both.
+
+    One row stands on the tag's base line if that needs no more height; else the lower is centred.
+    """
+    head, cap = plan.head, plan.head.cap
+    total = max(head.height, tall)
+    if len(plan.texts) == 1:
+        over, under = row_extents(plan.texts[0], cap)
+        y = head.lift + head.tag_cap - cap - over
+        down = max(0, -y)
+        if max(head.height + down, y + down + over + cap + under) <= total:
+            return down, y + down, total
+    return (total - head.height) // 2, (total - tall) // 2, total
+
+
+def _head_pieces(wanted: Wanted, head: _Head, down: int) -> list[Piece]:
+    tag_cap, cap, upper = head.tag_cap, head.cap, head.lift + down
+    inner = _dots(INNER_GAP, cap)
+    bar = _dots(BAR, tag_cap)
+    x = text_width(wanted.tag, tag_cap)
+    pieces = [Piece(what="text", x=0, y=upper, size=tag_cap, width=x, text=wanted.tag, role="tag")]
+    if head.barred:
+        foot = upper + tag_cap + _foot(font_metrics.extents(wanted.tag)[1], tag_cap)
+        pieces.append(Piece(what="bar", x=0, y=foot - bar, size=bar, width=x))
+    else:
+        pieces.append(Piece(what="bar", x=x + inner, y=upper + tag_cap - bar, size=bar, width=cap))
+        x += inner + cap
+    x += _dots(COLUMN_GAP, cap)
+    start, low = x, upper + tag_cap - cap
+    if wanted.mark is not None:
+        y = upper if head.stacked else low
+        pieces.append(Piece(what="mark", x=x, y=y, size=cap, width=cap, shape=wanted.mark))
+        x += cap + inner
+        if head.mark_word:
+            pieces.append(_side_text(head.mark_word, x, y, cap))
+    if head.sign_word:
+        pieces.append(_side_text(head.sign_word, start if head.stacked else x, low, cap))
+    return pieces
+
+
+def _side_text(text: str, x: int, y: int, cap: int) -> Piece:
+    return Piece(what="text", x=x, y=y, size=cap, width=text_width(text, cap), text=text, role="side")

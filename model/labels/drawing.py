@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from model.errors import StoreError
-from model.labels import font_metrics, qr_sizes
+from model.labels import font_metrics, qr_code, qr_sizes
 from model.labels.items import Item, Layout, Line, Mark, Qr, Shape, Text
 from model.labels.stock import MM_PER_INCH
 
 if TYPE_CHECKING:
     from PIL import Image
 
-BLACK, WHITE = 0, 255  # 255, since putdata stores a 1 as it is, which is neither
+BLACK, WHITE = 0, 255
 DASH_MM = 0.8
 STROKE = 1 / 8  # of a mark's side
 
@@ -66,16 +66,21 @@ def line(image: Image.Image, item: Line, x: int, y: int, dot: float) -> None:
     left, upper, right, lower = (round(value / dot) for value in item.box)
     right, lower = max(right, left + 1), max(lower, upper + 1)
     along_x = item.x1_mm != item.x2_mm
-    step = max(2, round(DASH_MM / dot)) if item.style in ("fold", "cut") else 0
-    if not step:
+    if item.style in ("fold", "cut"):
+        mask = _dashes(right - left, lower - upper, max(2, round(DASH_MM / dot)), along_x)
+        image.paste(BLACK, (x + left, y + upper), mask)
+    else:
         image.paste(BLACK, (x + left, y + upper, x + right, y + lower))
-        return
-    for start in range(left if along_x else upper, right if along_x else lower, 2 * step):
-        if along_x:
-            box = (x + start, y + upper, x + min(start + step, right), y + lower)
-        else:
-            box = (x + left, y + start, x + right, y + min(start + step, lower))
-        image.paste(BLACK, box)
+
+
+@lru_cache(maxsize=64)
+def _dashes(width: int, height: int, step: int, along_x: bool) -> Image.Image:
+    from PIL import Image
+
+    mask = Image.new("1", (width, height), 0)
+    for start in range(0, width if along_x else height, 2 * step):
+        mask.paste(255, (start, 0, start + step, height) if along_x else (0, start, width, start + step))
+    return mask
 
 
 def save_png(layout: Layout, path: Path, dpi: int | None = None) -> None:
@@ -94,24 +99,32 @@ def save_image(image: Image.Image, path: Path, dpi: int) -> None:
 def _text(image: Image.Image, item: Text, x: int, y: int, dot: float) -> None:
     cap = max(1, round(item.height_mm / dot))
     left, upper = x + round(item.x_mm / dot), y + round(item.y_mm / dot)
-    advance = font_metrics.ADVANCE * cap
+    row, above = _row(item.text, cap)
     if not item.rotation:
-        for index, sign in enumerate(item.text):
-            if sign != " ":
-                mask, above = _glyph(sign, cap)
-                image.paste(BLACK, (left + round(index * advance), upper - above), mask)
+        image.paste(BLACK, (left, upper - above), row)
         return
     from PIL import Image
 
-    above = max(_glyph(sign, cap)[1] for sign in item.text)
-    high = max(_glyph(sign, cap)[0].height - _glyph(sign, cap)[1] for sign in item.text) + above
-    row = Image.new("1", (math.ceil(len(item.text) * advance), high), 0)
-    for index, sign in enumerate(item.text):
-        mask, over = _glyph(sign, cap)
-        row.paste(1, (round(index * advance), above - over), mask)
+    high = row.height
     turned = row.transpose(Image.Transpose(_TURNS[item.rotation]))
     shift = {90: (above - high, 0), 180: (-row.width, above - high), 270: (-above, -row.width)}[item.rotation]
     image.paste(BLACK, (left + shift[0], upper + shift[1]), turned)
+
+
+@lru_cache(maxsize=2048)
+def _row(text: str, cap: int) -> tuple[Image.Image, int]:
+    """A text as a mask, and how many rows of it lie over the capitals."""
+    from PIL import Image
+
+    top, depth = font_metrics.extents(text)
+    above, below = math.ceil((top - 1) * cap), math.ceil(depth * cap)
+    advance = font_metrics.ADVANCE * cap
+    mask = Image.new("1", (math.ceil(len(text) * advance), above + cap + below), 0)
+    for index, sign in enumerate(text):
+        if sign != " ":
+            glyph, over = _glyph(sign, cap)
+            mask.paste(255, (round(index * advance), above - over), glyph)
+    return mask, above
 
 
 @lru_cache(maxsize=64)
@@ -149,24 +162,13 @@ def _code(content: str, version: int, level: qr_sizes.Level) -> Image.Image:
     """The modules of a code, one pixel each, without quiet zone."""
     from PIL import Image
 
-    rows = matrix(content, version, level)
-    image = Image.new("1", (len(rows), len(rows)), WHITE)
-    image.putdata([BLACK if dark else WHITE for row in rows for dark in row])
-    return image
-
-
-def matrix(content: str, version: int, level: qr_sizes.Level) -> tuple[tuple[bool, ...], ...]:
-    """Dark modules by row, as ISO/IEC 18004 places them, alphanumeric; without quiet zone."""
-    from qrcode import constants, main, util
-
-    levels = {
-        "L": constants.ERROR_CORRECT_L, "M": constants.ERROR_CORRECT_M,
-        "Q": constants.ERROR_CORRECT_Q, "H": constants.ERROR_CORRECT_H,
-    }
-    code = main.QRCode(version=version, error_correction=levels[level], box_size=1, border=0)
-    code.add_data(util.QRData(content, mode=util.MODE_ALPHA_NUM), optimize=0)
-    code.make(fit=False)
-    return tuple(tuple(bool(module) for module in row) for row in code.modules)
+    side = 17 + 4 * version
+    whole_bytes = -(-side // 8)
+    packed = bytearray()
+    for row in qr_code.rows(content, version, level):
+        light = f"{row ^ ((1 << side) - 1):0{side}b}"[::-1].ljust(8 * whole_bytes, "0")  # leftmost first
+        packed += int(light, 2).to_bytes(whole_bytes, "big")
+    return Image.frombytes("1", (side, side), bytes(packed))
 
 
 @lru_cache(maxsize=128)

@@ -7,7 +7,7 @@ Pillow: the font is monospaced and its metrics are data.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import attrs
 
@@ -27,16 +27,18 @@ QR_ARC = 0.785  # a code may cover this much of the diameter it is bent round, 9
 GOOD_DOTS = 4  # a module; fewer don't stand a dot of ink spread on each side (advice of the originator of QR)
 FOLD_LINE_MM = 0.1
 UNDER_FROM = 3.6  # cap heights from which a sleeve has its lines under the tag; common practice, no source
+REPEAT_GAP = 0.4  # between repeats, in least cap heights; common practice, no source
 SIDES = 3  # repeats round a wire that keep one readable from any side; common practice, no source
 _EPS = 1e-6
 
-MARKS: dict[str, tuple[Shape, Wordings]] = {
-    "L": ("lamp", ("lamp end", "lamp")),
-    "C": ("controller", ("controller", "contr.", "ctl")),
-    "joint": ("joint", ("joint",)),
-    "plug": ("plug", ("plug",)),
-    "spool": ("spool", ("spool",)),
+MARKS: Mapping[str, tuple[Shape, Wordings]] = {
+    "L": ("lamp", ("LAMP END", "LAMP")),
+    "C": ("controller", ("CONTROLLER", "CONTROL", "CTRL")),
+    "joint": ("joint", ("JOINT",)),
+    "plug": ("plug", ("PLUG",)),
+    "spool": ("spool", ("SPOOL",)),
 }
+"""Sign and words of an end or a kind; in capitals, which need no room under the line."""
 
 
 @attrs.frozen(kw_only=True)
@@ -228,17 +230,17 @@ class _Composer:
         start = self.left + self._beside_code(code)
         width = length - self.left - start
         seen = min(high, self._down(around_mm))
-        gap = max(1, round(blocks.ROW_GAP * self.wanted.floor))
+        gap = max(1, round(REPEAT_GAP * self.wanted.floor))
         block, room, turn = None, seen, 1
         for turn in range(SIDES, 0, -1):
-            room = (seen + gap) // turn - gap
+            room = seen // turn - (gap if turn > 1 else 0)
             block = blocks.fill(self.wanted, width, room, prefer_under=False)
             if block is not None and (not block.missing or turn == 1):
                 break
         self._report(block)
         if block is None:
             return length
-        pitch = max(block.height + 1, seen // turn)
+        pitch = max(block.height + gap, seen // turn)
         rows = 1 + (high - room) // pitch
         upper = self.top + (room - block.height) // 2
         if code is not None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from model.labels.items import Layout, Mark
+from model.labels.layout import MARKS
 
 WIDTH = 14
-_END_WORDS = {"L": "lamp end", "C": "controller", "": ""}
 
 
 def text_preview(layout: Layout, width: int = WIDTH) -> list[str]:
@@ -20,12 +20,13 @@ def text_preview(layout: Layout, width: int = WIDTH) -> list[str]:
     tag = next((text.text for text in layout.texts if text.role == "tag"), "no room")
     sides = _once(text.text for text in layout.texts if text.role == "side")
     lines = _once(text.text for text in layout.texts if text.role == "line")
-    end = _END_WORDS[layout.text.end]
-    signs = [side for side in sides if side not in ("lamp end", "lamp", "controller", "contr.", "ctl")]
+    words = MARKS.get(layout.text.end or layout.text.kind, ("", ("",)))[1]
+    signs = [side for side in sides if side not in words]
     head = "  ".join([tag, *signs])
     if len(head) > inner:
         head = "  ".join(part for part in (tag, layout.text.polarity) if part)
-    body = [head, *([end] if end and any(isinstance(item, Mark) for item in layout.items) else []), *lines]
+    marked = any(isinstance(item, Mark) for item in layout.items)
+    body = [head, *([words[0].lower()] if marked else []), *lines]
     frame = "─" * (inner + 2)
     return [f"┌{frame}┐", *(f"│ {_fit(row, inner)} │" for row in body), f"└{frame}┘"]
 

@@ -7,18 +7,28 @@ from collections.abc import Callable
 import attrs
 
 from model.harness import Harness
+from model.papers.bench_cards import bench_tables
+from model.papers.board import board_tables
 from model.papers.cautions import cautions_text
+from model.papers.cut_list import cut_tables, cut_text
 from model.papers.electrics_table import electrics_tables
 from model.papers.output_map import output_map
+from model.papers.parts import part_table
+from model.papers.plan_table import plan_tables, plan_text
+from model.papers.record import record_tables
 from model.papers.table import Table, as_csv, as_text
 from model.papers.wire_list import tag_table, wire_table
+from model.routing.picture import picture
 
 Tables = Callable[[Harness], tuple[Table, ...]]
 
 
 @attrs.frozen(kw_only=True)
 class Paper:
-    """One paper. `key` names its files; one of text alone has no `tables`, and `words` gives it."""
+    """One paper. `key` names its files.
+
+    `tables` is None for one of text alone. `words` gives the text where it is more than the tables.
+    """
 
     key: str
     title: str
@@ -52,10 +62,54 @@ PAPERS: tuple[Paper, ...] = (
         tables=lambda harness: (wire_table(harness),),
     ),
     Paper(
+        key="cut-list",
+        title="Cut list",
+        about="what to cut from which spool, what to buy",
+        tables=cut_tables,
+        words=cut_text,
+    ),
+    Paper(
+        key="parts-list",
+        title="Parts list",
+        about="what to order: lamps, resistors, wire, sleeves, plugs, labels",
+        tables=lambda harness: (part_table(harness),),
+    ),
+    Paper(
         key="electrics",
         title="Electrics",
         about="resistors with bands, currents, sums, the fuse",
         tables=electrics_tables,
+    ),
+    Paper(
+        key="plan",
+        title="Merge plan",
+        about="three plans side by side, merges, bundles",
+        tables=plan_tables,
+        words=plan_text,
+    ),
+    Paper(
+        key="drawing",
+        title="Drawing",
+        about="the loom along its spine, to scale",
+        words=lambda harness: "\n".join([*picture(harness, 100), ""]),
+    ),
+    Paper(
+        key="board",
+        title="Board",
+        about="the loom at 1 : 1 over several pages, to build it flat",
+        tables=board_tables,
+    ),
+    Paper(
+        key="bench-cards",
+        title="Bench cards",
+        about="every wire step by step, and every joint",
+        tables=bench_tables,
+    ),
+    Paper(
+        key="test-record",
+        title="Test record",
+        about="what a meter should show, with lines to fill in",
+        tables=record_tables,
     ),
     Paper(
         key="tags",

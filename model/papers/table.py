@@ -17,33 +17,51 @@ _GAP = "  "
 
 @attrs.frozen(kw_only=True)
 class Table:
-    """A heading, the names of the columns with their units, and rows of as many texts."""
+    """A heading, the names of the columns with their units, and rows of as many texts.
+
+    `by_hand` are the columns that are empty for a pencil to fill.
+    """
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    by_hand: tuple[str, ...] = ()
 
 
 def as_text(table: Table) -> str:
     """Lines for a terminal: heading, columns, rows; numbers to the right, empty columns left out."""
-    used = [place for place in range(len(table.columns)) if any(row[place] for row in table.rows)] or list(
-        range(len(table.columns))
-    )
+    used = used_columns(table)
     widths = {
         place: max(map(_width, (table.columns[place], *(row[place] for row in table.rows)))) for place in used
     }
-    right = {
-        place
-        for place in used
-        if any(row[place] for row in table.rows)
-        and all(not row[place] or _NUMBER.fullmatch(row[place]) for row in table.rows)
-    }
+    right = number_columns(table)
 
     def line(cells: tuple[str, ...]) -> str:
         padded = (_pad(cells[place], widths[place], to_right=place in right) for place in used)
         return _GAP.join(padded).rstrip()
 
     return "\n".join([table.title, line(table.columns), *map(line, table.rows), ""])
+
+
+def used_columns(table: Table) -> list[int]:
+    """The places of the columns that hold anything or are to be filled by hand; all of an empty table."""
+    places = range(len(table.columns))
+    used = [
+        place
+        for place in places
+        if table.columns[place] in table.by_hand or any(row[place] for row in table.rows)
+    ]
+    return used or list(places)
+
+
+def number_columns(table: Table) -> set[int]:
+    """The places of the columns that hold numbers only: they are set to the right."""
+    return {
+        place
+        for place in range(len(table.columns))
+        if any(row[place] for row in table.rows)
+        and all(not row[place] or _NUMBER.fullmatch(row[place]) for row in table.rows)
+    }
 
 
 def as_csv(tables: Iterable[Table]) -> str:

@@ -1,4 +1,6 @@
-"""Common pins for planned wires: no pin with more wires than it holds or more current than it takes, if that can be."""
+"""Common pins for planned wires: no pin with more wires than it holds or more current than it takes, if that
+can be.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,8 @@ from model.routing.wires import EndKind, Wire, derive
 
 
 def give_common_pins(harness: Harness) -> Harness:
-    """Give each wire of the common that has no pin yet one: the heaviest first, of its lamps' block where one is free.
+    """Give each wire of the common that has no pin yet one: the heaviest first, of its lamps' block where
+    one is free.
 
     A pin with room for the wire and its current goes before one with room only, and that before a full one.
     """

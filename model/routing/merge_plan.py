@@ -1,9 +1,10 @@
 """The merge plan: for the common and each output's net the joints that need least wire, and taking it over.
 
-What is weighed is wire as it would really be cut, and a price for each joint (a setting, in mm of wire). Joints are
-only made at waypoints that can be reached, hold no more wires than the settings say, and no more wires end on a pin.
-A trunk that carries too much for the project's gauge is planned in a thicker one. Wires begun at the bench stay.
-All wires take the shortest way, or the measured one; a lamp with a wire that stays keeps its way.
+What is weighed is wire as it would really be cut, and a price for each joint (a setting, in mm of wire).
+Joints are only made at waypoints that can be reached, hold no more wires than the settings say, and no more
+wires end on a pin. A trunk that carries too much for the project's gauge is planned in a thicker one. Wires
+begun at the bench stay. All wires take the shortest way, or the measured one; a lamp with a wire that stays
+keeps its way.
 """
 
 from __future__ import annotations
@@ -33,17 +34,17 @@ from model.routing.nets import (
 from model.routing.wires import derive
 
 Report = Callable[[float], object]
-"""Called with the share of the work that is done, 0 to 1; what it raises ends the work, and nothing has changed."""
+"""Called with the share of the work that is done, 0 to 1; what it raises ends the work."""
 
 
 @attrs.frozen(kw_only=True)
 class PlannedJoint:
     """One joint of a plan.
 
-    `key` is the id of the joint that it was, or "new 1", "new 2" ... within its net; `onto` the key of the joint its
-    trunk ends in (None: the pin). `feeds` are the lamps and joints whose wires end in it, `lamps` all behind it.
-    `gauge` is the trunk's where it has to be thicker than the project's. `saves_mm` is the wire that this one joint
-    saves against its wires going on by themselves.
+    `key` is the id of the joint that it was, or "new 1", "new 2" ... within its net; `onto` the key of the
+    joint its trunk ends in (None: the pin). `feeds` are the lamps and joints whose wires end in it, `lamps`
+    all behind it. `gauge` is the trunk's where it has to be thicker than the project's. `saves_mm` is the
+    wire that this one joint saves against its wires going on by themselves.
     """
 
     key: str
@@ -59,12 +60,14 @@ class PlannedJoint:
 class NetPlan:
     """The plan of one net, with its figures in mm.
 
-    `wire_mm` is all wire of the net, `joint_count` all its joints, those that stand among them. `cost_mm` is wire and
-    joints at their price, `bound_mm` a sum no plan can be below. `crowded`: more wires end on the pin than there is
-    room for, as nothing else can be. `as_it_stands`: nothing would change but lengths of wires that take a longer way.
+    `lamps` are the ids of all its lamps. `wire_mm` is all wire of the net, `joint_count` all its joints,
+    those that stand among them. `cost_mm` is wire and joints at their price, `bound_mm` a sum no plan can be
+    below. `crowded`: more wires end on the pin than there is room for, as nothing else can be.
+    `as_it_stands`: nothing would change but lengths of wires that take a longer way.
     """
 
     output: int | None
+    lamps: tuple[str, ...]
     layout: Layout
     joints: tuple[PlannedJoint, ...]
     wire_mm: float
@@ -77,8 +80,12 @@ class NetPlan:
 
     @property
     def gap(self) -> float:
-        """How much less a plan could cost at most, as a share of this one's cost; 0 where it is proved the least."""
-        return 0.0 if self.exact or self.cost_mm <= 0 else max(self.cost_mm - self.bound_mm, 0.0) / self.cost_mm
+        """How much less a plan could cost at most, as a share of this one's cost; 0 where it is proved the
+        least.
+        """
+        return (
+            0.0 if self.exact or self.cost_mm <= 0 else max(self.cost_mm - self.bound_mm, 0.0) / self.cost_mm
+        )
 
     def joint(self, key: str) -> PlannedJoint:
         """The planned joint of that key; raises NotThere."""
@@ -119,9 +126,11 @@ class Plan:
 
 
 def best_plan(harness: Harness, progress: Report | None = None) -> Plan:
-    """The cheapest plan found for every net. Lamps that were not walked yet are in it, on their shortest way.
+    """The cheapest plan found for every net. Lamps that were not walked yet are in it, on their shortest
+    way.
 
-    Exact for nets of up to twelve lamps. Where the harness is already as cheap its joints are left as they are.
+    Exact for nets of up to twelve lamps. Where the harness is already as cheap its joints are left as they
+    are.
     """
     report = progress or (lambda share: None)
     wanted = nets(harness)
@@ -151,7 +160,9 @@ def _left_out(harness: Harness) -> tuple[tuple[str, str], ...]:
 
 
 def plan_net(harness: Harness, output: int | None, step: Callable[[], object] = lambda: None) -> NetPlan:
-    """The cheapest plan found for the net of an output, or of the common (None). `step` is called now and then."""
+    """The cheapest plan found for the net of an output, or of the common (None). `step` is called now and
+    then.
+    """
     net = build_net(harness, output)
     gathered = gather(net.problem, step)
     standing = standing_layout(harness, net)
@@ -159,7 +170,9 @@ def plan_net(harness: Harness, output: int | None, step: Callable[[], object] = 
         tree = net.tree(standing)
         allowed = tree is not None and (gathered.crowded or not tree_faults(net.problem, tree))
         if tree is not None and allowed and tree_cost(net.problem, tree) <= gathered.cost + 1e-6:
-            return _net_plan(harness, net, standing, attrs.evolve(gathered, cost=tree_cost(net.problem, tree)), True)
+            return _net_plan(
+                harness, net, standing, attrs.evolve(gathered, cost=tree_cost(net.problem, tree)), True
+            )
     layout = net.layout(gathered.tree)
     return _net_plan(harness, net, layout.renamed(_old_names(harness, net, layout)), gathered, False)
 
@@ -196,7 +209,9 @@ def _free_joints(harness: Harness, net: Net) -> tuple[Joint, ...]:
 
 
 def _old_names(harness: Harness, net: Net, layout: Layout) -> dict[str, str]:
-    """Which new joints take the id of an old one: at the same waypoint, those with most wires in common first."""
+    """Which new joints take the id of an old one: at the same waypoint, those with most wires in common
+    first.
+    """
     behind = _behind(harness, net, layout)
     plan = derive(harness)
     pairs = []
@@ -265,6 +280,7 @@ def _net_plan(harness: Harness, net: Net, layout: Layout, gathered: Gathered, as
     )
     return NetPlan(
         output=net.output,
+        lamps=net.all_lamps,
         layout=layout,
         joints=joints,
         wire_mm=gathered.cost + standing_mm - joint_cost * count,
@@ -278,7 +294,9 @@ def _net_plan(harness: Harness, net: Net, layout: Layout, gathered: Gathered, as
 
 
 def _saves(net: Net, layout: Layout, key: str) -> float:
-    """Wire saved by one joint: what its wires would need to go on by themselves, less what they and the trunk need."""
+    """Wire saved by one joint: what its wires would need to go on by themselves, less what they and the
+    trunk need.
+    """
 
     def price(item: str, end: str | None) -> float:
         return net.price(layout, item, end)
@@ -287,29 +305,38 @@ def _saves(net: Net, layout: Layout, key: str) -> float:
     return sum(price(item, onto) - price(item, key) for item in layout.feeds(key)) - price(key, onto)
 
 
-# --- taking a plan over ----------------------------------------------------------------------------------------------
+# --- taking a plan over -------------------------------------------------------------------------------------
 
 
 def apply(harness: Harness, plan: Plan, nets: Collection[int | None] | None = None) -> Harness:
     """The harness joined as planned, all of it or only some nets (outputs by number, None for the common).
 
-    Lamps that were not walked are accepted on the way the plan gives them. The plan must be of this harness. Call
-    settle afterwards, as after every edit; undoing it is keeping the old value. Returns `harness` itself where it is
-    so already. Raises NotThere for a net that is not in the plan.
+    Lamps that were not walked are accepted on the way the plan gives them. The plan must be of this harness.
+    Call settle afterwards, as after every edit; undoing it is keeping the old value. Returns `harness`
+    itself where it is so already. Raises NotThere for a net that is not in the plan.
     """
     chosen = plan.nets if nets is None else tuple(plan.net(output) for output in dict.fromkeys(nets))
     changed = harness
     for net in chosen:
-        gone = {joint.id for joint in _free_joints(harness, build_net(harness, net.output))} - net.layout.at.keys()
+        gone = {
+            joint.id for joint in _free_joints(harness, build_net(harness, net.output))
+        } - net.layout.at.keys()
         changed = _joined(changed, net, dict(net.layout.ends), net.layout.at, gone)
     return _finished(harness, changed, {net.output for net in chosen})
+
+
+def joint_names(harness: Harness, plan: Plan) -> dict[tuple[int | None, str], str]:
+    """The ids that all of a plan's joints have once it is taken over whole, by net and key."""
+    keys = [(net.output, joint.key) for net in plan.nets for joint in net.joints]
+    fresh = [key for key in keys if harness.find_joint(key[1]) is None]
+    return {key: key[1] for key in keys} | dict(zip(fresh, next_ids(harness, "J", len(fresh)), strict=True))
 
 
 def take_merge(harness: Harness, plan: Plan, output: int | None, key: str) -> Harness:
     """The harness with one merge of a plan, and the merges behind it, without which it can't be.
 
-    Its trunk ends in the joint that it is planned to where that is there already, else on the pin. Wires that end in
-    it now and are not planned to go on without it. Call settle afterwards.
+    Its trunk ends in the joint that it is planned to where that is there already, else on the pin. Wires
+    that end in it now and are not planned to go on without it. Call settle afterwards.
     """
     net = plan.net(output)
     net.joint(key)
@@ -336,7 +363,11 @@ def _room(harness: Harness, joint_id: str, coming: str) -> bool:
 
 
 def _joined(
-    harness: Harness, net: NetPlan, ends: Mapping[str, str | None], at: Mapping[str, str], gone: Collection[str]
+    harness: Harness,
+    net: NetPlan,
+    ends: Mapping[str, str | None],
+    at: Mapping[str, str],
+    gone: Collection[str],
 ) -> Harness:
     fresh = [key for key in at if harness.find_joint(key) is None]
     names: dict[str | None, str | None] = dict(zip(fresh, next_ids(harness, "J", len(fresh)), strict=True))
@@ -346,7 +377,8 @@ def _joined(
         return names.get(end, end)
 
     lamps = tuple(
-        _lamp_joined(harness, lamp, net.output, target(lamp.id)) if lamp.id in ends else lamp for lamp in harness.lamps
+        _lamp_joined(harness, lamp, net.output, target(lamp.id)) if lamp.id in ends else lamp
+        for lamp in harness.lamps
     )
     joints = [
         _joint_joined(harness, joint, target(joint.id)) if joint.id in ends else joint
@@ -358,7 +390,13 @@ def _joined(
         assert name is not None
         feeders = [item for item, end in ends.items() if end == key]
         joints.append(
-            Joint(id=name, at=at[key], output=net.output, onto=target(key), colour=_one_colour(harness, net, feeders))
+            Joint(
+                id=name,
+                at=at[key],
+                output=net.output,
+                onto=target(key),
+                colour=_one_colour(harness, net, feeders),
+            )
         )
     return attrs.evolve(harness, lamps=lamps, joints=tuple(joints))
 
@@ -379,7 +417,9 @@ def _joint_joined(harness: Harness, joint: Joint, end: str | None) -> Joint:
 
 
 def _one_colour(harness: Harness, net: NetPlan, feeders: Collection[str]) -> str | None:
-    """The colour a person chose for all wires that meet, for the trunk; None where they follow the scheme or differ."""
+    """The colour a person chose for all wires that meet, for the trunk; None where they follow the scheme or
+    differ.
+    """
     polarity = net_polarity(harness, net.output)
     colours = set()
     for item in feeders:
@@ -404,7 +444,9 @@ def _finished(before: Harness, harness: Harness, outputs: Collection[int | None]
 
 
 def _thick_enough(harness: Harness, outputs: Collection[int | None]) -> Harness:
-    """Trunks of these nets in a gauge that carries their lamps; those begun at the bench, and thick ones, stay."""
+    """Trunks of these nets in a gauge that carries their lamps; those begun at the bench, and thick ones,
+    stay.
+    """
     trunks = derive(harness).trunk
     started = begun(harness)
     joints = []

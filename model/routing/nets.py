@@ -1,7 +1,8 @@
-"""One net of a harness as a problem of gathering, and what of it stands already because it was begun at the bench.
+"""One net of a harness as a problem of gathering, and what of it stands already because it was begun at the
+bench.
 
-A wire begun at the bench is not moved. A joint in which such a wire ends or begins keeps all its wires, and so do the
-joints behind it; it may take more wires as long as it is not closed.
+A wire begun at the bench is not moved. A joint in which such a wire ends or begins keeps all its wires, and
+so do the joints behind it; it may take more wires as long as it is not closed.
 """
 
 from __future__ import annotations
@@ -27,8 +28,9 @@ JOINED_STEPS = frozenset({"join", "shrink", "test"})
 class Layout:
     """How that part of a net that may be moved is joined.
 
-    `ends` has where the wire of each lamp, and the trunk of each joint, ends: the key of a joint, or None for the pin.
-    `at` has the waypoints of the joints that are not standing. Keys are ids, or "new 1", "new 2" ... within the net.
+    `ends` has where the wire of each lamp, and the trunk of each joint, ends: the key of a joint, or None
+    for the pin. `at` has the waypoints of the joints that are not standing. Keys are ids, or "new 1", "new
+    2" ... within the net.
     """
 
     ends: Mapping[str, str | None]
@@ -48,12 +50,14 @@ class Layout:
 class Net:
     """What of a net can be planned, and what stands.
 
-    `lamps` may be moved; `standing` are the joints that keep their wires, `tops` those of them whose trunk may be
-    moved. `fixed_mm` is the wire of all that is not moved. `problem` has the lamps as its first starts, then the tops.
+    `all_lamps` are the ids of its lamps; `lamps` may be moved; `standing` are the joints that keep their
+    wires, `tops` those of them whose trunk may be moved. `fixed_mm` is the wire of all that is not moved.
+    `problem` has the lamps as its first starts, then the tops.
     """
 
     output: int | None
     polarity: Polarity
+    all_lamps: tuple[str, ...]
     lamps: tuple[Lamp, ...]
     standing: tuple[Joint, ...]
     tops: tuple[Joint, ...]
@@ -73,7 +77,9 @@ class Net:
         ends = {item: key(onto) for item, onto in zip(self.items, tree.start_onto, strict=True)}
         joints = [f"new {place + 1}" for place in range(len(tree.site))]
         ends |= {joint: key(onto) for joint, onto in zip(joints, tree.joint_onto, strict=True)}
-        return Layout(ends=ends, at={joint: self.sites[site] for joint, site in zip(joints, tree.site, strict=True)})
+        return Layout(
+            ends=ends, at={joint: self.sites[site] for joint, site in zip(joints, tree.site, strict=True)}
+        )
 
     @property
     def items(self) -> tuple[str, ...]:
@@ -112,7 +118,8 @@ class Net:
 
 
 def plannable(harness: Harness, lamp: Lamp) -> tuple[str, ...] | None:
-    """The way a plan gives a lamp: as it is where a wire is begun, else measured or the shortest; None if it has none.
+    """The way a plan gives a lamp: as it is where a wire is begun, else measured or the shortest; None if it
+    has none.
 
     An empty way is a measured run.
     """
@@ -136,7 +143,9 @@ def why_left_out(harness: Harness, lamp: Lamp) -> str:
 
 def nets(harness: Harness) -> tuple[int | None, ...]:
     """The nets that have lamps to plan: the common first (None), then outputs by number."""
-    numbers = {lamp.output for lamp in harness.lamps if lamp.output is not None and not why_left_out(harness, lamp)}
+    numbers = {
+        lamp.output for lamp in harness.lamps if lamp.output is not None and not why_left_out(harness, lamp)
+    }
     some = any(lamp.run is not None or not why_left_out(harness, lamp) for lamp in harness.lamps)
     return (*((None,) if some else ()), *sorted(numbers))
 
@@ -144,7 +153,9 @@ def nets(harness: Harness) -> tuple[int | None, ...]:
 @by_identity
 def begun(harness: Harness) -> frozenset[str]:
     """The chains ("L3-", "J1+") of which a wire was begun at the bench."""
-    return frozenset(record.wire.partition(".")[0] for record in harness.ledger if record.live and record.steps)
+    return frozenset(
+        record.wire.partition(".")[0] for record in harness.ledger if record.live and record.steps
+    )
 
 
 @by_identity
@@ -162,7 +173,9 @@ def _kept(harness: Harness, output: int | None, polarity: Polarity) -> tuple[set
     started = begun(harness)
     if not started:
         return set(), set()
-    own = [joint for joint in harness.joints if joint.output == output and harness.polarity_of(joint) is polarity]
+    own = [
+        joint for joint in harness.joints if joint.output == output and harness.polarity_of(joint) is polarity
+    ]
     feeders: dict[str, list[str]] = {joint.id: [] for joint in own}
     ends: dict[str, str | None] = {joint.id: joint.onto for joint in own}
     for lamp in harness.lamps:
@@ -172,7 +185,9 @@ def _kept(harness: Harness, output: int | None, polarity: Polarity) -> tuple[set
         if end in feeders:
             feeders[end].append(item)
     kept = {item for item in ends if origin_name(item, polarity) in started}
-    joints = {item for item in kept if item in feeders} | {end for item in kept if (end := ends[item]) in feeders}
+    joints = {item for item in kept if item in feeders} | {
+        end for item in kept if (end := ends[item]) in feeders
+    }
     waiting = list(joints)
     while waiting:
         for item in feeders[waiting.pop()]:
@@ -205,16 +220,21 @@ def build_net(harness: Harness, output: int | None) -> Net:
     tops = tuple(
         joint
         for joint in standing
-        if origin_name(joint.id, polarity) not in begun(harness) and joint.onto not in standing_ids and joint.at in near
+        if origin_name(joint.id, polarity) not in begun(harness)
+        and joint.onto not in standing_ids
+        and joint.at in near
     )
     plan = derive(harness)
-    moved = {origin_name(item, polarity) for item in (*(lamp.id for lamp in lamps), *(top.id for top in tops))}
+    moved = {
+        origin_name(item, polarity) for item in (*(lamp.id for lamp in lamps), *(top.id for top in tops))
+    }
     fixed = {origin_name(item_id, polarity) for item_id in (*kept, *standing_ids)} - moved
     groups, built = _built(harness, len(lamps), standing, tops, price)
     problem = _problem(harness, output, lamps, tops, groups, price)
     return Net(
         output=output,
         polarity=polarity,
+        all_lamps=tuple(lamp.id for lamp in own),
         lamps=lamps,
         standing=standing,
         tops=tops,
@@ -234,25 +254,35 @@ def load_ma(harness: Harness, lamps: Iterable[str]) -> float:
 def trunk_gauge(harness: Harness, carried_ma: float, own: str | None = None) -> str | None:
     """The gauge of a trunk that carries so much: `own` if that will do, else None if the project's will.
 
-    Otherwise the thinnest that will of the same kind of sizes, or the thickest there is.
+    Otherwise the thinnest that will of those on hand, else of the project's kind of sizes, even numbers
+    only, as odd ones are seldom sold (common practice, no source); or the thickest of them.
     """
     standard = harness.settings.gauge
     for name in (own, None):
         if gauge(name or standard).current_ma >= carried_ma:
             return name
-    kind = standard.rpartition(" ")[2]
-    alike = [one for one in GAUGES.values() if one.name.endswith(kind) and one.current_ma >= carried_ma]
-    able = alike or [one for one in GAUGES.values() if one.current_ma >= carried_ma]
-    return able[0].name if able else _thickest().name
+    able = [one for one in _trunk_gauges(harness) if one.current_ma >= carried_ma]
+    on_hand = {spool.gauge for spool in harness.spools}
+    return next(
+        (one.name for one in able if one.name in on_hand), (able or _trunk_gauges(harness)[-1:])[0].name
+    )
 
 
-def _thickest() -> Gauge:
-    return max(GAUGES.values(), key=lambda one: one.current_ma)
+def _trunk_gauges(harness: Harness) -> list[Gauge]:
+    """What trunks are made of where the project's gauge is too thin, thinnest first."""
+    unit = harness.settings.gauge.split()[-1]
+    on_hand = {spool.gauge for spool in harness.spools}
+    return [
+        one
+        for one in GAUGES.values()
+        if one.name in on_hand
+        or (one.name.endswith(unit) and (unit != "AWG" or int(one.name.split()[0]) % 2 == 0))
+    ]
 
 
 def _load_max(harness: Harness, output: int | None) -> float:
-    """The most a trunk may carry: as much as the thickest gauge, and on the common what a pin takes, in mA."""
-    limits = [_thickest().current_ma]
+    """The most a trunk may carry, in mA: what the thickest gauge does, and on the common what a pin takes."""
+    limits = [max(one.current_ma for one in _trunk_gauges(harness))]
     pins = [common.limit_ma for _, common in harness.controller.commons()]
     if output is None and pins:
         limits.append(max(pins))
@@ -332,7 +362,9 @@ def _built(
             if last.id in starts or last.onto is None:
                 break
             last = by_id.get(last.onto)
-        if last is None or (last.id not in starts and origin_name(last.id, harness.polarity_of(last)) not in begun(harness)):
+        if last is None or (
+            last.id not in starts and origin_name(last.id, harness.polarity_of(last)) not in begun(harness)
+        ):
             continue  # it leads nowhere
         built.append(
             Built(

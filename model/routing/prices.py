@@ -1,11 +1,12 @@
 """What a wire between any two places costs, in mm from a spool, as it would really be cut.
 
-The same sum as the cut lengths of model.routing.wires, without its words: a plan weighs thousands of wires that
-are never made.
+The same sum as the cut lengths of model.routing.wires, without its words: a plan weighs thousands of wires
+that are never made.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -27,7 +28,8 @@ def spool_mm(
     controller_end: EndKind,
     lead_mm: float = 0.0,
 ) -> float:
-    """Length of one piece of wire, in mm: its legs with slack, the loops of moving joints, the ends, rounded up.
+    """Length of one piece of wire, in mm: its legs with slack, the loops of moving joints, the ends, rounded
+    up.
 
     `lead_mm` is the lamp's own lead: 0 comes back where that reaches.
     """
@@ -56,7 +58,12 @@ class Course:
     pieces: tuple[tuple[float, float], ...]
 
     def spool_mm(
-        self, settings: Settings, lamp_end: EndKind, controller_end: EndKind, spur_mm: float = 0.0, lead_mm: float = 0.0
+        self,
+        settings: Settings,
+        lamp_end: EndKind,
+        controller_end: EndKind,
+        spur_mm: float = 0.0,
+        lead_mm: float = 0.0,
     ) -> float:
         """All pieces of a wire along it."""
         last = len(self.pieces) - 1
@@ -78,7 +85,7 @@ def course(harness: Harness, way: Sequence[str]) -> Course:
     legs = route_graph(harness).legs
     pieces: list[tuple[float, float]] = []
     run_mm = loops_mm = 0.0
-    for one, other in zip(way, way[1:], strict=False):
+    for one, other in itertools.pairwise(way):
         leg = legs[one][other]
         rest_mm = leg.length_mm
         if leg.plug:
@@ -92,7 +99,8 @@ def course(harness: Harness, way: Sequence[str]) -> Course:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Prices:
-    """Prices between the sites of a harness: the waypoints that are connected to the controller, in their order.
+    """Prices between the sites of a harness: the waypoints that are connected to the controller, in their
+    order.
 
     `site_site[from][to]` is a wire from joint to joint, `site_pin[from]` one from a joint to a pin.
     """
@@ -105,7 +113,7 @@ class Prices:
 
     # The harness is handed in each time: kept here, it would keep itself alive.
     def lamp(self, harness: Harness, lamp: Lamp, way: tuple[str, ...]) -> tuple[tuple[float, ...], float]:
-        """The prices of a lamp's wire to a joint at each site, and to a pin. An empty way is a measured run."""
+        """What a lamp's wire costs to a joint at each site, and to a pin. An empty way is a measured run."""
         lead_mm = lamp.lead_mm if lamp.build is Build.WIRED else 0.0
         key = (way, lamp.at, lamp.spur_mm, lead_mm, None if way else lamp.measured_mm)
         if key not in self.known:

@@ -1,8 +1,8 @@
 """The shortest tree that connects some nodes of a graph, and lines that may pass where they may not meet.
 
-Exact for up to thirteen terminals (Dreyfus and Wagner 1971), above that a search with a lower bound (dual ascent,
-Wong 1984). Where lines may not meet at some nodes the answer is no longer a tree of edges: two lines over one edge
-are two edges to pay.
+Exact for up to thirteen terminals (Dreyfus and Wagner 1971), above that a search with a lower bound (dual
+ascent, Wong 1984). Where lines may not meet at some nodes the answer is no longer a tree of edges: two lines
+over one edge are two edges to pay.
 """
 
 from __future__ import annotations
@@ -30,8 +30,9 @@ Graph = Mapping[N, Mapping[N, float]]
 class SteinerTree:
     """What connects the terminals.
 
-    `lines` are ways through the graph from one terminal or meeting to the next; `edges` all their edges, one that two
-    lines pass twice. `weight` is the sum of `edges`, `bound` a sum that nothing that connects them can be below.
+    `lines` are ways through the graph from one terminal or meeting to the next; `edges` all their edges, one
+    that two lines pass twice. `weight` is the sum of `edges`, `bound` a sum that nothing that connects them
+    can be below.
     """
 
     lines: tuple[tuple[Any, ...], ...]
@@ -49,7 +50,8 @@ class SteinerTree:
 def steiner_tree(graph: Graph[N], terminals: Sequence[N], *, blocked: Collection[N] = ()) -> SteinerTree:
     """The shortest connection of `terminals` (doubles count once); at `blocked` nodes lines only pass or end.
 
-    Raises NotSolved where a terminal is unknown or not connected to the first, or an edge is below 0.
+    Raises NotSolved where a terminal is unknown or not connected to the first, where lines can meet nowhere, or
+    an edge is below 0.
     """
     points = list(dict.fromkeys(terminals))
     _refuse(graph, points)
@@ -78,6 +80,8 @@ def steiner_tree(graph: Graph[N], terminals: Sequence[N], *, blocked: Collection
         grain=_grain(graph),
     )
     gathered = gather(problem)
+    if gathered.crowded:
+        raise NotSolved(f"terminal {root}", "takes one line, and the others can meet nowhere")
     lines = _lines(gathered.tree, root, starts, sites, {site: tree[1] for site, tree in trees.items()})
     return _answer(graph, points, lines, gathered, free=not shut)
 

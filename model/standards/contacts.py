@@ -10,8 +10,7 @@ from __future__ import annotations
 PIN_DEFAULT_MA = 1000.0  # common practice, no source
 PIN_GREATEST_MA = 3000.0  # data sheet, header with 28 AWG
 
-PLUG_CONTACT_MILLIOHM = 20.0  # one mated contact; common practice, no source
-PIN_CONTACT_MILLIOHM = 20.0  # controller pin; common practice, no source
+CONTACT_MILLIOHM = 20.0  # one mated contact, of a plug or a pin of the controller; common practice, no source
 SWITCH_MILLIOHM = 100.0  # an output that is on; common practice, no source
 JOINT_MILLIOHM = 1.0  # soldered joint; common practice, no source
 

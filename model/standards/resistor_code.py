@@ -150,6 +150,20 @@ def letter_code(ohm: float) -> str:
     return f"{'' if whole == '0' else whole}{letter}{fraction.rstrip('0')}"
 
 
+def chip_code(ohm: float) -> str:
+    """What is printed on a chip: 471 for 470 ohm, 5110 for 511, 4R7 for 4.7 (IEC 60062, from memory).
+
+    Chips of size 0402 and smaller carry nothing. BadValue if it needs more than three digits.
+    """
+    for significant in (2, 3):
+        try:
+            digits, exponent = _scientific(ohm, significant)
+        except BadValue:
+            continue
+        return f"{digits}{exponent}" if 0 <= exponent <= 9 else letter_code(ohm)
+    return letter_code(ohm)
+
+
 _LETTER = re.compile(r"(?P<whole>\d*)(?P<letter>[LRKMG])(?P<fraction>\d*)")
 _PLAIN = re.compile(r"(?P<number>\d+(?:\.\d+)?|\.\d+)\s*(?P<letter>[RKMG]?)")
 

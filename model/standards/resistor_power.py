@@ -8,6 +8,10 @@ from __future__ import annotations
 
 import attrs
 
+KINDS = ("axial", "chip")
+"""The two bodies of a resistor: on legs, or to solder flat."""
+
+INSIDE_C = 40.0  # inside a closed model; common practice, no source
 FULL_TO_C = 70.0
 ZERO_AT_C = 155.0
 USED_SHARE = 0.5  # at nominal volts; common practice, no source

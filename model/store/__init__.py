@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from model.store.backups import Backup, back_up, backups, restore
-from model.store.disk import ABSENT, Stamp, read_text, write_text
-from model.store.locking import Holder, Lock, lock
-from model.store.project import Loaded, load, open_file, save
-from model.store.reading import loads
-from model.store.shape import SCHEMA
-from model.store.writing import dumps
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from model.store.copies import Backup, back_up, backups, restore
+    from model.store.disk import ABSENT, Stamp, read_text, write_text
+    from model.store.locking import Holder, Lock, lock
+    from model.store.project import Loaded, load, open_file, save
+    from model.store.reading import loads
+    from model.store.shape import SCHEMA
+    from model.store.writing import dumps
 
 __all__ = [
     "ABSENT",
@@ -30,3 +34,32 @@ __all__ = [
     "save",
     "write_text",
 ]
+
+_HOME = {
+    "Backup": "copies",
+    "back_up": "copies",
+    "backups": "copies",
+    "restore": "copies",
+    "ABSENT": "disk",
+    "Stamp": "disk",
+    "read_text": "disk",
+    "write_text": "disk",
+    "Holder": "locking",
+    "Lock": "locking",
+    "lock": "locking",
+    "Loaded": "project",
+    "load": "project",
+    "open_file": "project",
+    "save": "project",
+    "loads": "reading",
+    "SCHEMA": "shape",
+    "dumps": "writing",
+}
+"""The part that holds each name; no part has the name of something in it."""
+
+
+def __getattr__(name: str) -> Any:
+    """The part that holds `name`, read when it is first asked for: opening a file needs no lock or backup yet."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)

@@ -8,7 +8,7 @@ from pathlib import Path
 import attrs
 
 from model.harness import Harness
-from model.store.backups import back_up
+from model.store.copies import back_up
 from model.store.disk import Stamp, decoded, read_bytes, stamp_of, write_text
 from model.store.reading import parsed, structured
 from model.store.shape import SCHEMA

@@ -29,6 +29,7 @@ from model.harness import (
     Progress,
     Run,
     Settings,
+    Spool,
     Supply,
     Switched,
     Waypoint,
@@ -50,6 +51,7 @@ LISTS: Mapping[str, tuple[str, type[Any]]] = MappingProxyType(
         "lamp": ("lamps", Lamp),
         "joint": ("joints", Joint),
         "contact": ("contacts", Contact),
+        "spool": ("spools", Spool),
     }
 )
 """Arrays of tables, one block of lines an item, in the order they are written."""
@@ -78,8 +80,8 @@ ALWAYS: Mapping[type[Any], frozenset[str]] = MappingProxyType(
 """Fields written even at their default: what a reader of the file looks for."""
 
 VALUES: tuple[type[Any], ...] = (
-    Supply, Controller, Block, Output, CommonPin, Waypoint, Leg, Lamp, Run, Lead, Joint, Contact, Settings,
-    Progress, TagRecord, Event,
+    Supply, Controller, Block, Output, CommonPin, Waypoint, Leg, Lamp, Run, Lead, Joint, Contact, Spool,
+    Settings, Progress, TagRecord, Event,
 )  # fmt: skip
 """Every class that stands in a file as a table."""
 

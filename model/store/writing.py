@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
@@ -14,7 +13,6 @@ from model.memo import by_identity
 from model.store.shape import KEYS, LISTS, PLANS, SCHEMA, SECTIONS, TAG, TAIL
 
 _HEAD = f"schema = {SCHEMA}  # lengths in mm, currents in mA; comments of your own are not kept\n"
-_PLAIN = re.compile(r"[ !#-\[\]-~]*")
 _SPREAD = frozenset({"outputs", "commons", "events"})
 """Lists of tables that are written one table a line."""
 
@@ -79,7 +77,9 @@ def _lines(item: Any) -> str:
     return "".join(lines)
 
 
+@lru_cache(maxsize=4096)
 def _inline(item: Any) -> str:
+    # Remembered by value: most are events of the same day and step, or runs along the same way.
     pairs = [
         f"{key}{_value(value)}"
         for name, key, default, always, _ in _ROWS[type(item)]
@@ -104,8 +104,7 @@ def _value(value: Any) -> str:
     return _string(str(value)) if isinstance(value, str) else _inline(value)
 
 
-@lru_cache(maxsize=4096)
 def _string(text: str) -> str:
-    if _PLAIN.fullmatch(text):
+    if text.isascii() and text.isprintable() and '"' not in text and "\\" not in text:
         return f'"{text}"'
     return tomli_w.dumps({"v": text})[4:-1]

@@ -31,7 +31,12 @@ async def test_a_list_typed_by_keys(app: LoomApp) -> None:
         await pilot.press("a", *"Indicator", "space", *"left", "enter")
         await pilot.pause()
         lamp = app.session.harness.lamps[0]
-        assert (lamp.name, lamp.function, lamp.colour, lamp.hand) == ("Indicator left", "indicator", "amber", Hand.LEFT)
+        assert (lamp.name, lamp.function, lamp.colour, lamp.hand) == (
+            "Indicator left",
+            "indicator",
+            "amber",
+            Hand.LEFT,
+        )
 
         # The cursor is in the waypoint field: a new name makes the waypoint, Enter goes on field by field.
         await typed(pilot, "front bumper")
@@ -76,7 +81,9 @@ async def test_names_that_cannot_stand(app: LoomApp, name: str, message: str) ->
         assert message in " ".join(screen_text(app).split())
 
 
-@pytest.mark.parametrize("name", ["[/]", "[bold]lamp[/bold]", "=cmd|'/c calc'!A0", "lamp \U0001f6a8", "<b>x</b>", "\u5de6\u5074"])
+@pytest.mark.parametrize(
+    "name", ["[/]", "[bold]lamp[/bold]", "=cmd|'/c calc'!A0", "lamp \U0001f6a8", "<b>x</b>", "\u5de6\u5074"]
+)
 async def test_names_that_look_like_code_are_only_text(app: LoomApp, name: str) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("a")

@@ -126,7 +126,7 @@ async def test_lamps_are_put_on_an_output_and_left_with_right_is_said() -> None:
         assert [lamp.output for lamp in app.session.harness.lamps] == [1, 1, 3, 3, 1]
         assert app.session.harness.find_lamp("L1") is not None
         await pilot.pause()
-        assert "left and right" in screen_text(app).lower()
+        assert "is on output 1 with Indicator" in screen_text(app)
         await pressed(pilot, "u")
         assert [lamp.output for lamp in app.session.harness.lamps] == [None, 2, 3, 3, None]
         await pressed(pilot, "l", "space", "escape")  # nothing happens
@@ -157,7 +157,7 @@ async def test_blocks_outputs_and_commons_come_and_go() -> None:
         await pressed(pilot, "d")
         assert len(app.session.harness.controller.blocks[1].commons) == 1
 
-        await pressed(pilot, "r")
+        await pressed(pilot, "up", "r")
         await typed(pilot, "A", "enter")
         assert "exists already" in screen_text(app)
         await typed(pilot, "REAR", "enter")

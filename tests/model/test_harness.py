@@ -88,6 +88,11 @@ NUMBERS: tuple[tuple[Make, str, tuple[Any, ...], tuple[Any, ...]], ...] = (
     (Settings, "joint_max_wires", (3, 12), (2, 13, 3.5)),
     (Settings, "pin_max_wires", (1, 12), (0, 13, 1.5)),
     (Settings, "resistor_tolerance_pct", (0, 20), (-1, 21)),
+    (Settings, "inside_c", (-20, 40, 100), (-21, 101)),
+    (Settings, "contact_milliohm", (0, 10_000), (-1, 10_001)),
+    (Settings, "joint_milliohm", (0, 10_000), (-1, 10_001)),
+    (Settings, "switch_milliohm", (0, 10_000), (-1, 10_001)),
+    (Settings, "visible_difference_pct", (0.1, 100), (0, 101)),
     (lambda **fields: Contact(plug="P1", origin="L1-", **fields), "number", (1, 999), (0, 1000, 1.5)),
 )
 NEVER_NUMBERS: tuple[Any, ...] = (
@@ -217,6 +222,7 @@ CHOICES: tuple[tuple[Make, str, tuple[Any, ...]], ...] = (
     (Lead, "colour", ("BK", None)),
     (Settings, "gauge", (Settings().gauge,)),
     (Settings, "series", ("E6", "E96")),
+    (Settings, "resistor_body", ("axial", "chip")),
     (Settings, "plus_colour", ("RD",)),
     (Settings, "tag_scheme", (Settings().tag_scheme,)),
 )
@@ -233,6 +239,22 @@ def test_choices(make: Make, field: str, good: tuple[Any, ...]):
             make(**{field: value})
         assert caught.value.limit, "the message lists what there is"
         assert not any(is_unseen(sign) for sign in caught.value.message())
+
+
+@pytest.mark.parametrize("drawer", [(), (330.0,), (0.47, 1e7), tuple(float(ohm) for ohm in range(1, 201))])
+def test_a_drawer(drawer: tuple[float, ...]):
+    assert Settings(drawer_ohm=drawer).drawer_ohm == drawer
+
+
+@pytest.mark.parametrize(
+    "drawer",
+    [(0.0,), (330.0, -1.0), (1e7 + 1,), (330.0, float("nan")), (True,), ("330",), [330.0], 330.0, (1.0,) * 201],
+)
+def test_what_no_drawer_holds(drawer: Any):
+    with pytest.raises(BadValue) as caught:
+        Settings(drawer_ohm=drawer)
+    assert caught.value.limit
+    assert "drawer ohm" in caught.value.subject
 
 
 def test_a_text_that_looks_like_a_member_is_not_one():

@@ -1,9 +1,10 @@
 """A sum that no answer can be below, by dual ascent (Wong 1984), and what that rules out.
 
 The joints of a site are one node; a wire is an arc from where it ends to where it begins, and the price of
-opening a site is on the arcs into it. Crowded joints are priced in: with d wires into j joints of one site, j - 1 is
-at least (d - room) / (room - 1), so each wire into a site may carry a share of a further joint if the site is
-refunded `room` shares. Which share is best for a site differs; a good answer gives a first guess.
+opening a site is on the arcs into it. Crowded joints are priced in: with d wires into j joints of one site,
+j - 1 is at least (d - room) / (room - 1), so each wire into a site may carry a share of a further joint if
+the site is refunded `room` shares. Which share is best for a site differs; a good answer gives a first
+guess.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ import attrs
 
 from model.routing.gather.values import EPS, INF, Gathering, Row, Tree
 
-
 RIGHTING_TURNS = 20
 """How often shares are set right against each other before each is made to stand alone."""
 
@@ -26,10 +26,10 @@ RIGHTING_TURNS = 20
 class Ascent:
     """The bound and the reduced price of every arc: `into_site[site][tail]`, `into_start[start][tail]`.
 
-    Tails are the sites, then the starts (those with built joints), then the pin. `rise[start]` is what a start has
-    added to the bound, `rise_at[start][site]` what of that it added while its cut held the site. Whatever is left to
-    be built costs at least the rises of the starts it has still to reach, and of the others those at a site from
-    which it has to go on.
+    Tails are the sites, then the starts (those with built joints), then the pin. `rise[start]` is what a
+    start has added to the bound, `rise_at[start][site]` what of that it added while its cut held the site.
+    Whatever is left to be built costs at least the rises of the starts it has still to reach, and of the
+    others those at a site from which it has to go on.
     """
 
     bound: float
@@ -131,10 +131,14 @@ class _Ascent:
         for node, row in enumerate(self.in_price):
             refund = room * shares[node] if node < self.sites else 0.0
             more = [*shares, *([0.0] * (self.nodes + 1 - self.sites))]
-            self.in_price[node] = [max(one + share - refund, 0.0) for one, share in zip(row, more, strict=True)]
+            self.in_price[node] = [
+                max(one + share - refund, 0.0) for one, share in zip(row, more, strict=True)
+            ]
 
     def _refundable(self, shares: list[float], room: int) -> None:
-        """Lower the shares until no arc is refunded more than it costs with the share that it carries itself."""
+        """Lower the shares until no arc is refunded more than it costs with the share that it carries
+        itself.
+        """
         lowered = True
         for turn in range(RIGHTING_TURNS + 1):
             if not lowered:
@@ -167,7 +171,9 @@ class _Ascent:
                 continue
             rise = INF
             for node in inside:
-                least = min([price for price, within in zip(self.in_price[node], reached, strict=True) if not within])
+                least = min(
+                    [price for price, within in zip(self.in_price[node], reached, strict=True) if not within]
+                )
                 rise = min(rise, least)
             if rise == INF:
                 break  # this start can't be connected: no sum is too high
@@ -209,10 +215,11 @@ class _Ascent:
 
 
 def sifted(problem: Gathering, ascent: Ascent, below: float) -> tuple[Gathering, tuple[int, ...]]:
-    """The problem without the sites and wires that no answer of less than `below` can have, and the sites kept.
+    """The problem without the sites and wires that no answer of less than `below` can have, and the sites
+    kept.
 
-    An arc can be in such an answer only if the bound, its reduced price, and the reduced prices of the cheapest way
-    from the pin to it and on from it come to less.
+    An arc can be in such an answer only if the bound, its reduced price, and the reduced prices of the
+    cheapest way from the pin to it and on from it come to less.
     """
     starts = range(problem.starts)
     slack = below - ascent.bound

@@ -1,10 +1,10 @@
 """The cheapest answer for few starts, by dynamic programming over sets of starts (Dreyfus and Wagner 1971).
 
-A set of starts is a bit mask. For each set and each site it holds what it costs to have the whole set on one wire
-that ends in a joint there; as joints take few wires, these are counted off one by one. Of each price that part is
-taken off which the rises of an ascent say is owed for the set anyway. What is left, the excess, only grows on the way
-to an answer, so that a set whose excess is too large for a known price is left out (after Hougardy, Silvanus and
-Vygen 2017).
+A set of starts is a bit mask. For each set and each site it holds what it costs to have the whole set on one
+wire that ends in a joint there; as joints take few wires, these are counted off one by one. Of each price
+that part is taken off which the rises of an ascent say is owed for the set anyway. What is left, the excess,
+only grows on the way to an answer, so that a set whose excess is too large for a known price is left out
+(after Hougardy, Silvanus and Vygen 2017).
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ def exact_tree(
 ) -> tuple[float, Tree] | None:
     """The cheapest allowed answer of less than `below` with its price, or None if there is none.
 
-    Time grows as 3 to the power of the starts, times the sites, less what an ascent of this problem leaves out.
-    Raises TooLong once more than `effort` pairs of sets have been looked at.
+    Time grows as 3 to the power of the starts, times the sites, less what an ascent of this problem leaves
+    out. Raises TooLong once more than `effort` pairs of sets have been looked at.
     """
     if not problem.starts:
         return (0.0, Tree()) if below > 0 else None
@@ -60,8 +60,8 @@ class _Table:
         sites = range(problem.sites)
         self.to_pin: dict[int, float] = {}  # price of the set on one wire that ends on the pin
         self.joined: list[dict[int, float]] = [{} for _ in sites]  # excess of the set in one joint, by site
-        # Excess of the set on at most 1, 2 ... wires into one joint, by site. Where joints take all there can be,
-        # the second stands for any number.
+        # Excess of the set on at most 1, 2 ... wires into one joint, by site. Where joints take all there can
+        # be, the second stands for any number.
         self.counts: list[dict[int, list[float]]] = [{} for _ in sites]
         self.counted = problem.joint_room < problem.starts or bool(problem.built)
         self.levels = max(min(problem.joint_room - 1, problem.starts), 1) if self.counted else 2
@@ -192,7 +192,7 @@ class _Table:
                     pending.add(both)
 
     def attached(self, whole: int) -> Iterator[tuple[int, float]]:
-        """The starts of a set that have built joints, and the price of the rest of the set ending in those."""
+        """The starts of a set that have built joints, and the price of the rest of the set ending there."""
         for group, places in self.groups.items():
             if group is not None and whole >> group & 1:
                 price = self.into(group, places, whole ^ (1 << group))
@@ -317,7 +317,11 @@ class _Layer:
             return
         lower = level - 1 if self.table.counted else level
         for one, other in _splits(whole):
-            if one in counts and other in counts and counts[one][0] + counts[other][lower] <= levels[level] + EPS:
+            if (
+                one in counts
+                and other in counts
+                and counts[one][0] + counts[other][lower] <= levels[level] + EPS
+            ):
                 self._lay(one, onto, site)
                 self._lay_some(other, lower, onto, site)
                 return

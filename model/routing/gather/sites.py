@@ -1,16 +1,16 @@
 """Which sites to open: a first answer that leaves out of account how many wires a joint takes.
 
-With a set of open sites the best tree is easy: each start goes to the nearest end, the open sites are connected like
-towns by the shortest roads (Prim 1957). Sites are opened, closed and exchanged as long as that makes it cheaper.
+With a set of open sites the best tree is easy: each start goes to the nearest end, the open sites are
+connected like towns by the shortest roads (Prim 1957). Sites are opened, closed and exchanged as long as
+that makes it cheaper.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from model.routing.gather.search import Working
 from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, built_code
-
+from model.routing.gather.working import Working
 
 EXCHANGE_WITHIN = 3.0
 """A site is tried in another's place only if opening it costs no more than so many joints."""
@@ -27,13 +27,18 @@ class SiteSearch:
         self.problem = problem
         self.groups = sorted({one.start for one in problem.built if one.start is not None and one.room})
         self.leaves = [start for start in range(problem.starts) if start not in self.groups]
-        self.columns = [[problem.start_site[start][site] for start in self.leaves] for site in range(problem.sites)]
+        self.columns = [
+            [problem.start_site[start][site] for start in self.leaves] for site in range(problem.sites)
+        ]
         self.at_pin = [one.site for one in problem.built if one.start is None and one.room]
         self.group_sites = {
-            group: [one.site for one in problem.built if one.start == group and one.room] for group in self.groups
+            group: [one.site for one in problem.built if one.start == group and one.room]
+            for group in self.groups
         }
         standing = [*self.at_pin, *(site for sites in self.group_sites.values() for site in sites)]
-        self.unopened = _least([[problem.start_pin[start] for start in self.leaves], *(self.columns[site] for site in standing)])
+        self.unopened = _least(
+            [[problem.start_pin[start] for start in self.leaves], *(self.columns[site] for site in standing)]
+        )
 
     def price(self, opened: Sequence[int]) -> float:
         """What the best tree over these open sites costs, crowded or not."""
@@ -43,8 +48,8 @@ class SiteSearch:
     def roads(self, opened: Sequence[int]) -> tuple[float, dict[int, int]]:
         """Price of the trunks of the open sites and groups, and where each ends.
 
-        Sites are named by their number, group starts by -1 minus their number; the dictionary holds the site or
-        group that a trunk ends at, or None's stand-in `problem.sites` for the pin.
+        Sites are named by their number, group starts by -1 minus their number; the dictionary holds the site
+        or group that a trunk ends at, or None's stand-in `problem.sites` for the pin.
         """
         problem = self.problem
         pin = problem.sites
@@ -89,7 +94,11 @@ class SiteSearch:
                     if price < best - EPS:
                         current, best, changed = trial, price, True
                         break
-                    if problem.joint_cost and site in trial and price > best + EXCHANGE_WITHIN * problem.joint_cost:
+                    if (
+                        problem.joint_cost
+                        and site in trial
+                        and price > best + EXCHANGE_WITHIN * problem.joint_cost
+                    ):
                         break
         return best, current
 

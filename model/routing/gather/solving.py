@@ -9,9 +9,10 @@ import attrs
 
 from model.routing.gather.bound import Ascent, best_ascent, narrowed, sifted
 from model.routing.gather.exact import TooLong, exact_tree
-from model.routing.gather.search import Working, kicked, settle_down
+from model.routing.gather.search import kicked, settle_down
 from model.routing.gather.sites import SiteSearch
 from model.routing.gather.values import EPS, INF, PIN, Gathering, Tree, tree_cost
+from model.routing.gather.working import Working
 
 EXACT_UP_TO = 12
 """Up to so many starts the answer is proved to be the cheapest."""
@@ -28,7 +29,9 @@ QUICK = 8
 
 KICKS_FEW = 8
 TRIALS_SIZE = 200
-"""The effort: kicks out of dead ends for a lower price, trials of other shares for a higher bound (fewer the more starts)."""
+"""The effort: kicks out of dead ends for a lower price, trials of other shares for a higher bound (fewer the
+more starts).
+"""
 
 KICKS = 20
 KICKS_SIZE = 3000
@@ -39,7 +42,7 @@ KICKS_SIZE = 3000
 class Gathered:
     """An answer, its price, a sum no answer can be below, and whether the two are proved to be the same.
 
-    `crowded`: nothing keeps within the pin's room, so it was left out of account.
+    `crowded`: no answer within the pin's room was found, so it was left out of account.
     """
 
     tree: Tree
@@ -69,8 +72,11 @@ def gather(problem: Gathering, report: Callable[[], object] = lambda: None) -> G
     return attrs.evolve(solved, crowded=True)
 
 
-def _few(problem: Gathering) -> Gathered | None:
-    found = exact_tree(problem)
+def _few(problem: Gathering, effort: float = INF) -> Gathered | None:
+    try:
+        found = exact_tree(problem, effort=effort)
+    except TooLong:
+        return None
     return None if found is None else Gathered(tree=found[1], cost=found[0], bound=found[0], exact=True)
 
 
@@ -79,7 +85,7 @@ def _many(problem: Gathering, report: Callable[[], object]) -> Gathered | None:
     working = _good_tree(problem, report)
     if working.room(PIN) < 0 or working.total() == INF:
         # No allowed answer came up; only the tables can tell whether there is one.
-        return _few(problem) if few else None
+        return _few(problem, TRY_EFFORT) if few else None
     if QUICK < problem.starts <= TRY_UP_TO:
         working = kicked(working, KICKS_FEW, 0.0, report)
     trials = 0 if problem.starts <= QUICK else TRIALS_SIZE // problem.starts

@@ -1,9 +1,9 @@
 """What is to be gathered, and an answer to it.
 
-Wires begin at starts and all lead to one pin (or a few that stand for one). At a site some of them may meet in a
-joint, from which one trunk goes on. Each wire has its price from each start and site to each site and to the pin,
-whatever it is made of; a joint has a price of its own. The least sum is wanted: a Steiner tree with priced and
-crowded nodes. With free joints of any size it is the plain one.
+Wires begin at starts and all lead to one pin (or a few that stand for one). At a site some of them may meet
+in a joint, from which one trunk goes on. Each wire has its price from each start and site to each site and
+to the pin, whatever it is made of; a joint has a price of its own. The least sum is wanted: a Steiner tree
+with priced and crowded nodes. With free joints of any size it is the plain one.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ def built_code(place: int) -> int:
 class Built:
     """A joint that stands already and takes `room` more wires.
 
-    What it gathers goes on with the trunk of start `start`, or is connected to the pin already (None). Its trunk
-    carries at most `load_room` more. Those with one start share that room, and so do those at the pin.
+    What it gathers goes on with the trunk of start `start`, or is connected to the pin already (None). Its
+    trunk carries at most `load_room` more. Those with one start share that room, and so do those at the pin.
     """
 
     site: int
@@ -45,11 +45,13 @@ class Built:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Gathering:
-    """Prices of every wire there can be: `start_site[start][site]`, `start_pin[start]`, `site_site[from][to]`, `site_pin[from]`.
+    """Prices of every wire there can be: `start_site[start][site]`, `start_pin[start]`,
+    `site_site[from][to]`, `site_pin[from]`.
 
-    `site_site[v][v]` joins two joints at one site. A price may be infinite, for a wire that can't be. `may_join[site]`:
-    a new joint can be made there. `joint_room` is how many wires go into a joint beside its trunk, `pin_room` how many
-    end on the pin. A trunk carries at most `load_max`. All prices are multiples of `grain` where it is above 0.
+    `site_site[v][v]` joins two joints at one site. A price may be infinite, for a wire that can't be.
+    `may_join[site]`: a new joint can be made there. `joint_room` is how many wires go into a joint beside
+    its trunk, `pin_room` how many end on the pin. A trunk carries at most `load_max`. All prices are
+    multiples of `grain` where it is above 0.
     """
 
     start_site: tuple[Row, ...]
@@ -74,11 +76,6 @@ class Gathering:
     def sites(self) -> int:
         """How many sites there are."""
         return len(self.site_pin)
-
-    @property
-    def crowded_cost(self) -> float:
-        """An upper bound on what is in question: every wire to the pin on its own, where all can."""
-        return sum(self.start_pin)
 
     def load_binds(self) -> bool:
         """Whether the load can be too much for a trunk at all."""
@@ -110,19 +107,24 @@ def tree_cost(problem: Gathering, tree: Tree) -> float:
     total = problem.joint_cost * len(tree.site)
     total += sum(end_price(problem, tree, None, start, onto) for start, onto in enumerate(tree.start_onto))
     total += sum(
-        end_price(problem, tree, site, None, onto) for site, onto in zip(tree.site, tree.joint_onto, strict=True)
+        end_price(problem, tree, site, None, onto)
+        for site, onto in zip(tree.site, tree.joint_onto, strict=True)
     )
     return total
 
 
 def tree_faults(problem: Gathering, tree: Tree) -> tuple[str, ...]:
-    """Everything that an answer may not do, in words; empty if it is allowed. An overfull pin is one of them."""
+    """Everything that an answer may not do, in words; empty if it is allowed. An overfull pin is one of
+    them.
+    """
     faults = []
     into = Counter([*tree.start_onto, *tree.joint_onto])
     if len(tree.start_onto) != problem.starts:
         faults.append("not every start has a wire")
     faults += [f"joint {place} has {into[place]} wires" for place in range(len(tree.site)) if into[place] < 2]
-    faults += [f"joint {place} is overfull" for place in range(len(tree.site)) if into[place] > problem.joint_room]
+    faults += [
+        f"joint {place} is overfull" for place in range(len(tree.site)) if into[place] > problem.joint_room
+    ]
     faults += [f"no joint may be at site {site}" for site in tree.site if not problem.may_join[site]]
     faults += [
         f"built joint {place} is overfull"
@@ -152,7 +154,11 @@ def _load_faults(problem: Gathering, tree: Tree) -> list[str]:
             group = problem.built[built_code(onto)].start
             group_load[group] = group_load.get(group, 0.0) + problem.load[start]
             onto = PIN if group is None else tree.start_onto[group]
-    faults = [f"joint {place} carries {load:g}" for place, load in enumerate(joint_load) if load > problem.load_max + EPS]
+    faults = [
+        f"joint {place} carries {load:g}"
+        for place, load in enumerate(joint_load)
+        if load > problem.load_max + EPS
+    ]
     for group, load in group_load.items():
         if load > load_room(problem, group) + EPS:
             faults.append(f"the built joints of start {group} carry {load:g} more")

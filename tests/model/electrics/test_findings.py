@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from model import editing
 from model.editing import Merge, RunChoice, accept_run
 from model.electrics import findings
-from model.electrics.findings import electrics_findings, output_sums_ma
+from model.electrics.findings import electrics_findings
 from model.electrics.lamps import Verdict, all_lamps
+from model.electrics.outputs import output_sums_ma
 from model.errors import NotSolved
 from model.findings import Finding, Severity
 from model.harness import Build, Delivers, Harness, Supply
@@ -123,6 +124,52 @@ CASES = [
         "Take a 2 W part",
     ),
     (
+        "resistor power",
+        editing.set_settings(with_lamps(start=on(THIRTY)(EMPTY), current_ma=20.0), resistor_body="chip"),
+        editing.set_settings(with_lamps(current_ma=20.0), resistor_body="chip"),
+        "554 mW at worst",
+        "share the power",
+    ),
+    (
+        "under-current",
+        editing.set_settings(with_lamps(), drawer_ohm=(470.0, 1000.0, 4700.0)),
+        editing.set_settings(with_lamps(), drawer_ohm=(470.0, 680.0)),
+        "1K brown black red gold, 5.1 mA, 51 % of the wanted 10 mA",
+        "The drawer holds nothing nearer. Buy 560R green blue brown gold.",
+    ),
+    (
+        "headroom",
+        editing.set_settings(with_lamps(), drawer_ohm=(470.0,)),
+        editing.set_settings(with_lamps(), drawer_ohm=(470.0, 560.0)),
+        "the largest value at hand is 470 ohm, 510 ohm are needed",
+        "Buy 560R.",
+    ),
+    (
+        "over-current",
+        editing.set_settings(with_lamps(build=Build.WIRED, rated_v=6.0), drawer_ohm=(100.0, 220.0)),
+        with_lamps(build=Build.WIRED, rated_v=6.0, resistor_ohm=220.0),
+        "made for 6 V: 169 %",
+        "Put 220R in series",
+    ),
+    (
+        "under-current",
+        editing.edit_output(
+            with_lamps(start=with_lamps(), colour="white"), 1, delivers=Delivers.CURRENT, delivers_ma=20.0
+        ),
+        editing.edit_output(with_lamps(2), 1, delivers=Delivers.CURRENT, delivers_ma=20.0),
+        "dark: lamp 1 needs fewer volts",
+        "an output of its own",
+    ),
+    (
+        "uneven",
+        editing.set_settings(
+            walked(with_lamps(start=with_lamps(), resistor_ohm=620.0)), visible_difference_pct=5.0
+        ),
+        walked(with_lamps(start=with_lamps(), resistor_ohm=620.0)),
+        "less than lamp 1",
+        "the same resistor",
+    ),
+    (
         "output limit",
         editing.edit_output(with_lamps(6), 1, limit_ma=60.0),
         editing.edit_output(with_lamps(6), 1, limit_ma=80.0),
@@ -183,6 +230,21 @@ def test_every_rule_has_its_case() -> None:
     assert len({case[0] for case in CASES}) == len(set(findings.RULES) - quiet)
 
 
+@pytest.mark.parametrize(
+    ("supply_v", "current_ma", "severity"),
+    [
+        (15.0, 8.0, None),  # 1K8, 92 mW
+        (18.0, 10.0, Severity.NOTE),  # 1K8, 140 mW: over half of a quarter watt
+        (24.0, 20.0, Severity.WARNING),  # 1K2, 400 mW: over a quarter watt
+        (60.0, 20.0, Severity.DANGER),  # 3K3, 1016 mW: over half of 2 W, the largest there is
+    ],
+)
+def test_how_hot_a_resistor_gets(supply_v: float, current_ma: float, severity: Severity | None) -> None:
+    supply = Supply(chemistry="regulated", nominal_v=supply_v)
+    harness = with_lamps(start=on(supply)(EMPTY), current_ma=current_ma)
+    assert [fault.severity for fault in found(harness, "resistor power")] == ([severity] if severity else [])
+
+
 def test_what_can_burn_is_a_danger() -> None:
     dangers = {
         finding.rule
@@ -190,7 +252,7 @@ def test_what_can_burn_is_a_danger() -> None:
         for finding in electrics_findings(case[1])
         if finding.severity is Severity.DANGER
     }
-    assert dangers == {"over-current", "shared resistor", "output limit", "common limit"}
+    assert dangers == {"over-current", "shared resistor", "output limit", "common limit", "resistor power"}
 
 
 def test_far_lamps_are_dimmer_on_thin_wire() -> None:

@@ -165,6 +165,30 @@ def test_a_regulated_output_sets_the_volts() -> None:
     assert one.current.full_ma == one.current.flat_ma
 
 
+def test_the_settings_choose_the_resistor() -> None:
+    drawer = editing.set_settings(EMPTY, drawer_ohm=(220.0, 680.0))
+    assert lamp_current(drawer, lamp("amber")).text == "680R blue grey brown gold, 7.5 mA"
+    assert lamp_current(editing.set_settings(EMPTY, drawer_ohm=(220.0,)), lamp()).verdict is Verdict.REFUSED
+    chips = editing.set_settings(EMPTY, resistor_body="chip", inside_c=90.0)
+    for one in (lamp_current(chips, lamp()), lamp_current(chips, lamp(resistor_ohm=470))):
+        assert isinstance(one.choice, ResistorChoice)
+        assert one.choice.part is not None
+        # (155 - 90) / 85 of 125 mW are 96; 78 mW are over seven tenths of that
+        assert one.choice.part.name == "1206"
+        assert one.text == "470R marked 471, 8.5 mA"
+
+
+def test_unlike_leds_on_one_limited_current() -> None:
+    """Side by side without resistors, the one of the lower forward voltage takes it all."""
+    figures = all_lamps(on_current_output({"colour": "red"}, {"colour": "white"}, {"colour": "orange"}))
+    red, white, orange = figures.values()
+    assert red.current.nominal_ma == orange.current.nominal_ma == 10
+    assert (white.verdict, white.current.nominal_ma) == (Verdict.DIM, 0)
+    assert white.text == "dark: lamp 0 needs fewer volts and takes all the current of output 1"
+    alone = all_lamps(on_current_output({"colour": "red"}, {"colour": "white"}, delivers_ma=30.0))
+    assert alone["L1"].verdict is Verdict.OVER
+
+
 def test_all_lamps_knows_each_by_its_id() -> None:
     harness = editing.add_lamp(editing.add_lamp(EMPTY, "one"), "two", colour="red")
     figures = all_lamps(harness)

@@ -18,6 +18,7 @@ from model.electrics.network import (
     Wired,
     as_wired,
     circuit_of,
+    conditions_of,
     usual_case,
     wire_ohm,
     worst_case,
@@ -98,6 +99,22 @@ def test_a_plug_adds_its_contacts() -> None:
     assert {"plug P1.1", "plug P1.2", "wire L1+", "wire L1+.2"} <= keys
     poor = as_wired(harness, conditions=Conditions(plug_milliohm=50_000))
     assert poor.lamp_ma["L1"] < 0.9 * worst_case(harness).lamp_ma["L1"]
+
+
+def test_the_settings_say_contacts_and_temperature() -> None:
+    harness = bench(1, plug="P1")
+    poor = editing.set_settings(harness, contact_milliohm=5000.0)
+    # One contact of the plug and one pin on each side: 20 ohm in all beside some 560.
+    assert worst_case(poor).lamp_ma["L1"] == pytest.approx(worst_case(harness).lamp_ma["L1"] * 560 / 580, rel=0.01)
+    warm = editing.set_settings(harness, inside_c=80.0)
+    ratio = worst_case(warm).wire_drop_mv["L1+"] / worst_case(harness).wire_drop_mv["L1+"]
+    assert ratio == pytest.approx((1 + 0.00393 * 60) / (1 + 0.00393 * 20), rel=1e-3)
+    switch = editing.set_settings(harness, switch_milliohm=1100.0)
+    more_mv = worst_case(switch).lost_mv["L1"] - worst_case(harness).lost_mv["L1"]
+    assert more_mv == pytest.approx(worst_case(harness).lamp_ma["L1"], rel=0.01)  # one ohm more
+    joint = editing.set_settings(bench(2, merged=True), joint_milliohm=501.0)
+    wire = next(wire for wire in derive(joint).wires if wire.key == "L1+")
+    assert wire_ohm(wire, conditions_of(joint.settings)) - wire_ohm(wire) == pytest.approx(0.5)
 
 
 def test_a_trunk_shared_makes_a_difference() -> None:

@@ -9,8 +9,16 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from model.electrics.diode import lamp_diode, operating_point
-from model.electrics.led import LedFigures, led_figures
-from model.electrics.resistor import Refused, ResistorChoice, choose, currents, evaluate
+from model.electrics.led import LedFigures, forward_volts_text, led_figures, parse_forward_volts
+from model.electrics.resistor import (
+    Refused,
+    ResistorChoice,
+    choose,
+    currents,
+    drawer_text,
+    evaluate,
+    parse_drawer,
+)
 from model.electrics.supply import Volts, volts
 from model.errors import BadValue
 from model.harness import Lamp, Supply
@@ -89,6 +97,48 @@ def test_from_the_drawer() -> None:
 
 
 @pytest.mark.parametrize(
+    ("typed", "values", "text"),
+    [
+        ("", (), ""),
+        (" ; , ", (), ""),
+        ("220 470R, 4k7,1k", (220, 470, 1000, 4700), "220R 470R 1K 4K7"),
+        ("1000,470,220", (220, 470, 1000), "220R 470R 1K"),
+        ("4,7k, 100R 100", (100, 4700), "100R 4K7"),
+        ("332.6 R47", (0.47, 332.6), "R47 332.6"),
+    ],
+)
+def test_a_drawer_as_typed(typed: str, values: tuple[float, ...], text: str) -> None:
+    assert parse_drawer(typed) == values
+    assert drawer_text(values) == text
+
+
+@given(st.lists(st.floats(1e-3, 1e7), max_size=8, unique=True))
+def test_a_drawer_reads_back_as_it_was(values: list[float]) -> None:
+    assert parse_drawer(drawer_text(sorted(values))) == pytest.approx(tuple(sorted(values)), rel=1e-9)
+
+
+@pytest.mark.parametrize("typed", ["470 x", "0", "-5", "1e3", "470 ohm"])
+def test_what_is_no_resistor_is_named(typed: str) -> None:
+    with pytest.raises(BadValue, match="resistance"):
+        parse_drawer(typed)
+
+
+def test_a_chip_is_sized_and_marked_as_one() -> None:
+    choice = chosen(SIX_CELLS, led_figures(lamp()), kind="chip")
+    assert choice.part is choice.chip
+    assert choice.part is not None
+    assert (choice.part.name, choice.part.body) == ("0805", "2.0 x 1.25 mm")
+    assert choice.words == "560R marked 561"
+
+
+def test_a_hot_model_wants_a_larger_part() -> None:
+    # (155 - 100) / 85 of the rating is left: 87 mW are over 0.7 of 81 mW and below 0.7 of 162 mW
+    choice = chosen(SIX_CELLS, led_figures(lamp()), ambient_c=100.0)
+    assert choice.part is not None
+    assert choice.part.name == "1/4 W"
+
+
+@pytest.mark.parametrize(
     ("nominal_v", "colour", "words"),
     [(3.3, "blue", "only 0.10 V are left"), (3.0, "white", "do not light"), (2.4, "red", "only 0.40 V")],
 )
@@ -144,6 +194,29 @@ class TestFigures:
         led = led_figures(lamp("red", vf_v=1.9, vf_low_v=2.1))
         assert led.vf_low_v == 1.9
 
+    @pytest.mark.parametrize(
+        ("typed", "low", "usual", "high", "text"),
+        [
+            ("", None, None, None, ""),
+            ("2,1 V", None, 2.1, None, "2.1"),
+            ("1.9 2.3", 1.9, None, 2.3, "1.9 / - / 2.3"),
+            ("1.9/2.1/2.3V", 1.9, 2.1, 2.3, "1.9 / 2.1 / 2.3"),
+            ("1.9 / - / 2.3", 1.9, None, 2.3, "1.9 / - / 2.3"),
+            ("- / 2.1 / 2.3", None, 2.1, 2.3, "- / 2.1 / 2.3"),
+        ],
+    )
+    def test_volts_as_typed(
+        self, typed: str, low: float | None, usual: float | None, high: float | None, text: str
+    ) -> None:
+        found = parse_forward_volts(typed, "volts")
+        assert found == {"vf_low_v": low, "vf_v": usual, "vf_high_v": high}
+        assert forward_volts_text(lamp(**found)) == text  # type: ignore[arg-type]
+
+    @pytest.mark.parametrize("typed", ["2.3 2.1", "2.1 / 1.9 / 2.3", "1 2 3 4", "two", "1.9 / x"])
+    def test_volts_that_mean_nothing(self, typed: str) -> None:
+        with pytest.raises(BadValue, match="volts"):
+            parse_forward_volts(typed, "volts")
+
     def test_a_lower_limit_lowers_the_wanted_current(self) -> None:
         assert led_figures(lamp("red", max_ma=5)).wanted_ma == 5
         assert led_figures(lamp("red", max_ma=5, current_ma=7)).wanted_ma == 7
@@ -177,6 +250,7 @@ LAMPS = st.builds(
     one=LAMPS,
     max_ma=st.none() | st.floats(0.5, 100),
     series=st.sampled_from(["E6", "E12", "E24", "E48", "E96"]),
+    drawer_ohm=st.lists(st.floats(1, 1e6), max_size=6),
     tolerance_pct=st.floats(0, 20),
     at=st.floats(0, 1),
     off_pct=st.floats(-1, 1),
@@ -186,6 +260,7 @@ def test_never_over_the_limit_anywhere(
     one: Lamp,
     max_ma: float | None,
     series: str,
+    drawer_ohm: list[float],
     tolerance_pct: float,
     at: float,
     off_pct: float,
@@ -194,11 +269,14 @@ def test_never_over_the_limit_anywhere(
     led = led_figures(
         one if max_ma is None else lamp(one.colour, one.size, current_ma=one.current_ma, max_ma=max_ma)
     )
-    choice = choose(supply=supply, led=led, series=series, tolerance_pct=tolerance_pct)
+    choice = choose(
+        supply=supply, led=led, series=series, tolerance_pct=tolerance_pct, drawer_ohm=drawer_ohm
+    )
     assume(isinstance(choice, ResistorChoice))
     assert isinstance(choice, ResistorChoice)
     assert choice.safe
     assert choice.ohm >= choice.exact_ohm * (1 - 1e-9)
+    assert not drawer_ohm or choice.ohm in drawer_ohm
     voltage = supply.flat_v + at * (supply.full_v - supply.flat_v)
     ohm = choice.ohm * (1 + off_pct * tolerance_pct / 100)
     curve = lamp_diode(led, led.vf_low_v)

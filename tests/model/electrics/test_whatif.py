@@ -56,6 +56,15 @@ def test_another_series() -> None:
     (output,) = comparison.outputs
     assert output.before_ma == pytest.approx(1000 * 6.6 / 560)
     assert output.after_ma == pytest.approx(1000 * 6.6 / 510)
+    assert output.limit_ma == 250
+    assert not output.over
+
+
+def test_an_output_that_comes_over_its_limit() -> None:
+    harness = editing.edit_output(two_lamps(), 1, limit_ma=12.0)
+    comparison = compare(harness, editing.set_settings(harness, series="E24"))
+    assert [change.over for change in comparison.outputs] == [True]
+    assert not compare(editing.set_settings(harness, series="E24"), harness).outputs[0].over
 
 
 def test_lamps_and_outputs_that_come_and_go() -> None:

@@ -71,9 +71,9 @@ def test_a_common_label_fits_every_stock_of_its_size(name: str, end: str) -> Non
 def test_longest_wording_that_fits_is_used() -> None:
     wide = lay_out(STOCKS["cards-a4"], label())
     assert words_of(wide, "line") == ["to output 5, pin 5", "Indicator front left"]
-    narrow = lay_out(STOCKS["flag-9"], label())
-    assert words_of(narrow, "line")[0].startswith("o5 p5")
-    assert rules_of(narrow) == ["label-qr-dots"]
+    narrow = lay_out(STOCKS["flags-a4"], label())
+    assert words_of(narrow, "line")[:2] == ["out 5 pin 5", "Ind FL"]
+    assert rules_of(narrow) == []
 
 
 def test_line_without_room_is_a_finding_not_a_cut() -> None:
@@ -251,7 +251,7 @@ def test_glyphs_the_font_lacks_are_reported_and_not_drawn() -> None:
 )
 def test_polarity_and_colour_in_words_where_there_is_room(polarity: str, code: str, words: str) -> None:
     layout = lay_out(STOCKS["cards-a4"], label(polarity=polarity, colour_code=code))
-    assert words_of(layout, "side") == ["lamp end", words]
+    assert words_of(layout, "side") == ["LAMP END", words]
 
 
 @pytest.mark.parametrize("kind", ["joint", "plug", "spool"])

@@ -5,20 +5,31 @@ from __future__ import annotations
 import csv
 import io
 
+import pytest
 from hypothesis import given, settings
 
 from model import editing
-from model.electrics.findings import output_sums_ma
 from model.electrics.lamps import all_lamps
+from model.electrics.outputs import output_sums_ma
+from model.errors import NotThere
 from model.harness import Build, Harness, Supply
 from model.papers.electrics_table import (
+    COMMON_COLUMNS,
     LAMP_COLUMNS,
+    LED_COLUMNS,
+    RESISTOR_COLUMNS,
+    WIRE_COLUMNS,
+    common_table,
     electrics_csv,
     electrics_tables,
     electrics_text,
     lamp_table,
+    led_table,
     output_table,
+    resistor_table,
     sum_table,
+    switched_on_tables,
+    wire_table,
 )
 from model.papers.table import Table, as_csv, as_text
 from tests.strategies import harnesses, walk
@@ -38,7 +49,8 @@ def small() -> Harness:
 def test_lamp_rows() -> None:
     bare, wired, blind = (dict(zip(LAMP_COLUMNS, row, strict=True)) for row in lamp_table(small()).rows)
     assert bare["resistor"] == "560R"
-    assert bare["bands"] == "green blue brown gold"
+    assert bare["marks"] == "green blue brown gold"
+    assert (bare["worst mA"], bare["limit mA"]) == ("12.8", "25")
     assert (bare["full mA"], bare["nominal mA"], bare["flat mA"]) == ("11.8", "9.1", "7.0")
     assert float(bare["wired mA"]) > 9.1
     assert (bare["part"], bare["worst mW"]) == ("1/8 W", "87")
@@ -66,6 +78,51 @@ def test_sums() -> None:
     hours = float(rows["a pack of 1000 mAh lasts"].removesuffix(" h"))
     draw_ma = float(rows["all lamps on, nominal volts"].removesuffix(" mA"))
     assert abs(hours - 1000 / draw_ma) < 0.06 * hours
+
+
+def test_led_rows_say_where_they_are_from() -> None:
+    amber, white = (dict(zip(LED_COLUMNS, row, strict=True)) for row in led_table(small()).rows[:2])
+    assert (amber["lowest V"], amber["usual V"], amber["highest V"]) == ("1.9", "2.1", "2.3")
+    assert amber["source"] == "volts: usual range of data sheets; currents: common practice, no source"
+    assert white["LED"] == "white 3 mm"
+
+
+def test_what_to_buy() -> None:
+    harness = editing.add_lamp(small(), "second", colour="amber", output=3)
+    (row,) = (dict(zip(RESISTOR_COLUMNS, row, strict=True)) for row in resistor_table(harness).rows)
+    assert (row["resistor"], row["marks"]) == ("560R", "green blue brown gold")
+    assert (row["part"], row["body"], row["pieces"]) == ("1/8 W", "1.8 x 3.5 mm", "2")
+    assert row["lamps"] == "bare, second"
+
+
+def test_wires_and_common_pins_carry_what_the_outputs_give() -> None:
+    harness = editing.add_lamp(small(), "waiting", colour="amber", output=3)
+    wires = [dict(zip(WIRE_COLUMNS, row, strict=True)) for row in wire_table(harness).rows]
+    assert {wire["tag"] for wire in wires} == {record.tag for record in harness.ledger}
+    by_name = {wire["wire"]: wire for wire in wires}
+    plus, minus = by_name["bare plus to common pin A7"], by_name["bare minus to output 1, pin A1"]
+    outputs = {row[0]: float(row[3]) for row in output_table(harness).rows}
+    assert float(plus["full mA"]) == float(minus["full mA"]) == outputs["1"]
+    assert float(plus["drop mV"]) > 0
+    pins = [dict(zip(COMMON_COLUMNS, row, strict=True)) for row in common_table(harness).rows]
+    assert [(pin["common pin"], pin["lamps"]) for pin in pins] == [("A7", "2"), ("not walked yet", "1")]
+    assert abs(sum(float(pin["full mA"]) for pin in pins) - sum(outputs.values())) < 0.2
+
+
+def test_only_some_outputs_on() -> None:
+    harness = small()
+    lamps, sums = switched_on_tables(harness, {2})
+    assert [row[0] for row in lamps.rows] == ["wired"]
+    rows = dict(sums.rows)
+    assert float(rows["nominal mA"]) == float(lamps.rows[0][3])
+    assert float(rows["flat mA"]) < float(rows["nominal mA"]) < float(rows["full mA"])
+    assert abs(float(rows["a pack of 1000 mAh lasts"].removesuffix(" h")) - 1000 / float(rows["nominal mA"])) < 0.6
+    both = dict(switched_on_tables(harness, {1, 2})[1].rows)
+    assert float(both["nominal mA"]) > float(rows["nominal mA"])
+    late = editing.add_lamp(harness, "late", output=2)
+    assert dict(switched_on_tables(late, {2})[1].rows)["not wired yet and left out"] == "late"
+    with pytest.raises(NotThere, match="output 99"):
+        switched_on_tables(harness, {99})
 
 
 def test_empty_project() -> None:
@@ -115,7 +172,8 @@ def test_any_harness_makes_whole_tables(harness: Harness) -> None:
     figures = all_lamps(harness)
     for lamp, row in zip(harness.lamps, tables[0].rows, strict=True):
         assert row[0] == lamp.name
-        assert row[8] == f"{figures[lamp.id].current.full_ma:.1f}"
+        assert row[LAMP_COLUMNS.index("full mA")] == f"{figures[lamp.id].current.full_ma:.1f}"
     read = list(csv.reader(io.StringIO(electrics_csv(harness), newline="")))
-    assert len(read) == sum(len(table.rows) + 1 for table in tables) + 2
-    assert electrics_text(harness).count("\n") == sum(len(table.rows) + 2 for table in tables) + 2
+    assert len(read) == sum(len(table.rows) + 1 for table in tables) + len(tables) - 1
+    lines = sum(len(table.rows) + 2 for table in tables) + len(tables) - 1
+    assert electrics_text(harness).count("\n") == lines

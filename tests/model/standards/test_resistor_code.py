@@ -114,3 +114,17 @@ def test_impossible_bands(names: tuple[str, ...], complaint: str) -> None:
 def test_values_without_a_code(ohm: float, tolerance_pct: float) -> None:
     with pytest.raises(BadValue):
         resistor_code.bands(ohm, tolerance_pct)
+
+
+@pytest.mark.parametrize(
+    ("ohm", "printed"),
+    [(470, "471"), (4700, "472"), (10, "100"), (1e6, "105"), (4.7, "4R7"), (0.47, "R47"), (511, "5110"),
+     (51.1, "51R1"), (10_200, "1022")],
+)  # fmt: skip
+def test_print_on_a_chip(ohm: float, printed: str) -> None:
+    assert resistor_code.chip_code(ohm) == printed
+
+
+def test_no_print_for_more_digits() -> None:
+    with pytest.raises(BadValue):
+        resistor_code.chip_code(332.6)

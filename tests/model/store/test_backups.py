@@ -15,7 +15,7 @@ from model.errors import Faults, StoreError
 from model.store import SCHEMA, back_up, backups, load, open_file, restore, save
 from model.store import project as project_module
 from model.store import reading as reading_module
-from model.store.backups import KEEP_DAYS, KEEP_LAST, backup_folder, kept
+from model.store.copies import KEEP_DAYS, KEEP_LAST, backup_folder, kept
 from tests.model.store.samples import SMALL
 
 NOON = datetime(2026, 3, 15, 12, 0, tzinfo=UTC)

@@ -1,0 +1,90 @@
+"""The form of Routes: the fields of a waypoint and the leg it hangs on, and the edit that a typed one means."""
+
+from __future__ import annotations
+
+from harness_tui.session import Edit
+from harness_tui.widgets.form import Field
+from harness_tui.widgets.place_lines import mm_text
+from model import editing
+from model.errors import BadValue, Conflict
+from model.routing.tree import Branch, place_plug, plug_from_mm, set_length
+from model.values import parse_number
+
+
+def needed(value: float | None, subject: str) -> float:
+    """A length that was typed. BadValue where there is none."""
+    if value is None:
+        raise BadValue(subject, "has no length", remedy="Type it in mm.")
+    return value
+
+
+def place_fields(branch: Branch) -> list[Field]:
+    """What can be changed on a line of the tree, as it stands."""
+    fields = [] if branch.second else [
+        Field(key="name", label="name", text=branch.point.name, help="what you call the place"),
+        Field(
+            key="reachable",
+            label="reachable",
+            text="yes" if branch.point.reachable else "no",
+            choices=("yes", "no"),
+            help="a joint can be made and mended there",
+        ),
+    ]  # fmt: skip
+    leg, parent = branch.leg, branch.parent
+    if leg is None or parent is None:
+        return fields
+    from_mm = mm_text(plug_from_mm(leg, parent.id)) if leg.plug else ""
+    return [
+        *fields,
+        Field(
+            key="length_mm",
+            label="leg mm",
+            text=mm_text(leg.length_mm),
+            help=f"from {parent.name}, with a ruler",
+        ),
+        Field(
+            key="loop_mm",
+            label="loop mm",
+            text=mm_text(leg.loop_mm),
+            help="extra wire where it moves; empty: fixed",
+        ),
+        Field(key="plug", label="plug", text=leg.plug, help="name of the plug on the leg; empty: none"),
+        Field(
+            key="plug_mm", label="plug at mm", text=from_mm, help=f"how far the plug is from {parent.name}"
+        ),
+        Field(
+            key="hole_mm",
+            label="hole mm",
+            text=mm_text(leg.hole_mm),
+            help="clear diameter of the narrowest hole",
+        ),
+    ]
+
+
+def place_edit(branch: Branch, key: str, text: str) -> Edit:
+    """The edit that a typed field means. BadValue or Conflict where it can mean none."""
+    point = branch.point
+    if key == "name":
+        return lambda h: editing.edit_waypoint(h, point.id, name=" ".join(text.split()))
+    if key == "reachable":
+        if text not in ("yes", "no"):
+            raise BadValue(f"waypoint {point.name}: reachable", text, limit="yes or no")
+        return lambda h: editing.edit_waypoint(h, point.id, reachable=text == "yes")
+    leg, parent = branch.leg, branch.parent
+    if leg is None or parent is None:
+        raise Conflict(f"waypoint {point.name}", "has no leg here", remedy="Lead one with l.")
+    a, b, end = leg.a, leg.b, parent.id
+    if key == "plug":
+        plug = text.strip()
+        if plug and not leg.plug:
+            return lambda h: place_plug(h, leg, end, leg.length_mm / 2, plug)
+        return lambda h: editing.set_leg(h, a, b, plug=plug)
+    labels = {"length_mm": "length", "loop_mm": "loop", "plug_mm": "plug", "hole_mm": "hole"}
+    value = parse_number(text, f"leg to {point.name}: {labels[key]}", "mm")
+    if key == "length_mm":
+        length_mm = needed(value, f"leg to {point.name}")
+        return lambda h: set_length(h, leg, end, length_mm)
+    if key == "plug_mm":
+        from_mm = needed(value, f"plug {leg.plug}")
+        return lambda h: place_plug(h, leg, end, from_mm)
+    return lambda h: editing.set_leg(h, a, b, **{key: value})

@@ -1,0 +1,290 @@
+"""The parts list to order from: what the whole model takes, less what is fitted already and what is on hand."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+
+import attrs
+
+from model.bench import StepKind, lamp_sleeve
+from model.electrics.parts import resistors_needed
+from model.harness import Build, Harness, Lamp
+from model.labels.batch import stock_for
+from model.labels.stock import Stock, packaged_stocks
+from model.papers.table import Table
+from model.routing.bundles import joint_fit
+from model.routing.cutting import cutting_plan
+from model.routing.sleeves import tag_sleeve
+from model.routing.wires import EndKind, Wire, derive, origin_name
+from model.routing.words import colour_words
+from model.standards.fuses import fuse_for
+from model.standards.wire import gauge
+from model.electrics.outputs import output_loads
+from model.harness import Polarity
+
+PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
+"""What is on hand is not counted twice: "buy" is what is then still missing."""
+
+LAMP_SLEEVE_MM = 15.0
+RESISTOR_SLEEVE_MM = 25.0
+"""Sleeve over a solder point at a lamp, and over resistor and solder point; common practice, no source."""
+
+
+@attrs.frozen(kw_only=True)
+class Part:
+    """One line of the list; numbers in `unit`. `on_hand` None: that is not kept count of."""
+
+    kind: str
+    what: str
+    needed: float
+    unit: str = "pieces"
+    marks: str = ""
+    fitted: float = 0.0
+    on_hand: float | None = None
+    buy: float
+    note: str = ""
+
+
+def part_table(harness: Harness) -> Table:
+    """The parts list as a table."""
+    rows = tuple(
+        (
+            part.kind,
+            part.what,
+            part.marks,
+            f"{part.needed:g}",
+            f"{part.fitted:g}" if part.fitted else "",
+            "" if part.on_hand is None else f"{part.on_hand:g}",
+            f"{part.buy:g}",
+            part.unit,
+            part.note,
+        )
+        for part in parts(harness)
+    )
+    return Table(title="Parts", columns=PART_COLUMNS, rows=rows)
+
+
+def parts(harness: Harness) -> tuple[Part, ...]:
+    """Lamps, resistors, wire, sleeves, plugs with contacts, label stock, the fuse."""
+    return (
+        *_lamps(harness),
+        *_resistors(harness),
+        *_wire(harness),
+        *_sleeves(harness),
+        *_plugs(harness),
+        *_labels(harness, packaged_stocks()),
+        *_fuse(harness),
+    )
+
+
+def _fitted_lamps(harness: Harness) -> frozenset[str]:
+    """The lamps that have a wire soldered to them, or whose own lead was cut."""
+    live = harness.ledger.live()
+    done = set()
+    for lamp in harness.lamps:
+        for polarity in Polarity:
+            record = live.get(origin_name(lamp.id, polarity))
+            if record is not None and {StepKind.LAMP.value, StepKind.JOIN.value} & set(record.steps):
+                done.add(lamp.id)
+    return frozenset(done)
+
+
+def lamp_kind(lamp: Lamp) -> str:
+    """ "LED amber 3 mm", or "lamp white 3 mm, ready-wired for 6 V"."""
+    if lamp.build is Build.WIRED:
+        return f"lamp {lamp.colour} {lamp.size}, ready-wired for {lamp.rated_v:g} V"
+    return f"LED {lamp.colour} {lamp.size}"
+
+
+def _lamps(harness: Harness) -> Iterator[Part]:
+    fitted = _fitted_lamps(harness)
+    kinds: dict[str, list[Lamp]] = {}
+    for lamp in harness.lamps:
+        kinds.setdefault(lamp_kind(lamp), []).append(lamp)
+    for kind, lamps in sorted(kinds.items()):
+        done = sum(lamp.id in fitted for lamp in lamps)
+        yield Part(kind="lamp", what=kind, needed=len(lamps), fitted=done, buy=len(lamps) - done)
+
+
+def _resistors(harness: Harness) -> Iterator[Part]:
+    fitted = _fitted_lamps(harness)
+    done_names = Counter(lamp.name for lamp in harness.lamps if lamp.id in fitted)
+    drawer = harness.settings.drawer_ohm
+    for need in resistors_needed(harness):
+        done = sum(min(count, done_names[name]) for name, count in Counter(need.lamps).items())
+        in_drawer = any(math.isclose(need.ohm, ohm) for ohm in drawer)
+        size = need.part.name if need.part is not None else "no size is large enough"
+        yield Part(
+            kind="resistor",
+            what=f"{need.letter_code} {need.tolerance_pct:g} % {size}",
+            marks=need.marks,
+            needed=need.pieces,
+            fitted=done,
+            buy=0 if in_drawer else need.pieces - done,
+            note="in the drawer" if in_drawer else "",
+        )
+
+
+def _wire(harness: Harness) -> Iterator[Part]:
+    """What the cut list says; in metres."""
+    live = harness.ledger.live()
+    needed: Counter[tuple[str, str]] = Counter()
+    cut: Counter[tuple[str, str]] = Counter()
+    for wire in derive(harness).wires:
+        record = live.get(wire.key)
+        length = wire.spool_mm
+        if wire.own_lead:
+            continue
+        if record is not None and (StepKind.CUT.value in record.steps or record.cut_mm is not None):
+            length = record.cut_mm if record.cut_mm is not None else length
+            cut[wire.colour, wire.gauge] += length  # type: ignore[assignment]
+        needed[wire.colour, wire.gauge] += length  # type: ignore[assignment]
+    groups = {(group.colour, group.gauge): group for group in cutting_plan(harness).groups}
+    for pair in needed:
+        colour, size = pair
+        group = groups.get(pair)
+        on_hand = sum(one.length_mm for one in harness.spools if (one.colour, one.gauge) == pair)
+        buy_mm = group.buy * group.sold_mm if group is not None else 0.0
+        note = f"{group.buy} of {group.sold_mm / 1000:g} m" if group is not None and group.buy else ""
+        yield Part(
+            kind="wire",
+            what=f"{colour_words(colour)} {size}",
+            marks=colour,
+            needed=_metres(needed[pair]),
+            fitted=_metres(cut[pair]),
+            on_hand=_metres(on_hand),
+            buy=_metres(buy_mm),
+            unit="m",
+            note=note,
+        )
+
+
+def _metres(mm: float) -> float:
+    """Up to the next centimetre."""
+    return math.ceil(mm / 10 - 1e-6) / 100
+
+
+def _is_done(harness: Harness, wire: Wire, step: StepKind) -> bool:
+    record = harness.ledger.live().get(wire.key)
+    return record is not None and step.value in record.steps
+
+
+def _sleeves(harness: Harness) -> Iterator[Part]:
+    """Plain sleeve over joints and at the lamps, by size, in metres; sleeves that carry tags are label stock."""
+    plan = derive(harness)
+    pieces: dict[str, list[tuple[float, str, bool]]] = {}
+    for joint in harness.joints:
+        fit = joint_fit(harness, joint.id)
+        trunk = plan.trunk.get(joint.id)
+        done = trunk is not None and _is_done(harness, trunk, StepKind.SLEEVE)
+        name = fit.sleeve.name if fit.sleeve else "size to try"
+        pieces.setdefault(name, []).append((fit.sleeve_mm, "joints", done))
+    for wire in plan.wires:
+        found = lamp_sleeve(harness, wire)
+        if found is None:
+            continue
+        sleeve, covers = found
+        length = RESISTOR_SLEEVE_MM if "resistor" in covers else LAMP_SLEEVE_MM
+        done = _is_done(harness, wire, StepKind.SLEEVE)
+        pieces.setdefault(sleeve.name if sleeve else "size to try", []).append((length, covers, done))
+    for name, cuts in sorted(pieces.items(), key=lambda pair: _size(pair[0])):
+        total, done_mm = sum(cut[0] for cut in cuts), sum(cut[0] for cut in cuts if cut[2])
+        kinds = Counter((covers, length) for length, covers, _ in cuts)
+        note = ", ".join(f"{count} x {length:g} mm over {covers}" for (covers, length), count in kinds.items())
+        needed, fitted = _metres(total), _metres(done_mm)
+        yield Part(
+            kind="sleeve",
+            what=f"heat-shrink {name}",
+            needed=needed,
+            fitted=fitted,
+            buy=_metres(total - done_mm),
+            unit="m",
+            note=note,
+        )
+
+
+def _size(name: str) -> tuple[float, str]:
+    number = name.partition(" ")[0]
+    return (float(number) if number.replace(".", "").isdigit() else math.inf), name
+
+
+def _plugs(harness: Harness) -> Iterator[Part]:
+    plan = derive(harness)
+    for plug in dict.fromkeys(leg.plug for leg in harness.legs if leg.plug):
+        pairs = plan.at_plug(plug)
+        numbers = [int(number) for one, _ in pairs if (number := one.controller_end.ref.rpartition(".")[2]).isdigit()]
+        ways = max([len(pairs), *numbers])
+        joined = sum(_is_done(harness, one, StepKind.JOIN) for one, _ in pairs)
+        joined += sum(_is_done(harness, other, StepKind.LAMP) for _, other in pairs)
+        begun = 1 if joined else 0
+        yield Part(
+            kind="plug",
+            what=f"plug and socket {plug}, {ways} contacts or more",
+            needed=1,
+            fitted=begun,
+            buy=1 - begun,
+            unit="pairs",
+        )
+        yield Part(
+            kind="contact",
+            what=f"crimp contacts of {plug}, both halves",
+            needed=2 * len(pairs),
+            fitted=joined,
+            buy=2 * len(pairs) - joined,
+        )
+    pins: dict[str, list[Wire]] = {}
+    for wire in plan.wires:
+        if wire.controller_end.kind is EndKind.PIN and wire.controller_end.ref:
+            pins.setdefault(wire.controller_end.ref, []).append(wire)
+    if pins:
+        done = sum(any(_is_done(harness, wire, StepKind.JOIN) for wire in wires) for wires in pins.values())
+        yield Part(
+            kind="contact",
+            what=f"crimp contacts of {harness.controller.name}",
+            needed=len(pins),
+            fitted=done,
+            buy=len(pins) - done,
+        )
+
+
+def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
+    """Two labels a wire: a printed sleeve where one grips it, as the bench has it, else a flag."""
+    live = harness.ledger.live()
+    settings = harness.settings
+    wanted: dict[Stock, list[bool]] = {}
+    for wire in derive(harness).wires:
+        record = live.get(wire.key)
+        group, chosen = ("sleeve", settings.sleeve_stock) if tag_sleeve(wire) else ("flag", settings.flag_stock)
+        stock = stock_for(stocks, chosen if chosen in stocks else "", group, gauge(wire.gauge).od_mm)
+        days = (record.printed_lamp, record.printed_controller) if record is not None else ("", "")
+        wanted.setdefault(stock, []).extend(bool(day) for day in days)
+    for stock, printed in wanted.items():
+        done = sum(printed)
+        left = len(printed) - done
+        note = ""
+        if stock.sheet is not None and left:
+            sheets = math.ceil(left / stock.sheet.places)
+            note = f"{sheets} sheet{'' if sheets == 1 else 's'} of {stock.sheet.places}"
+        elif left:
+            along = stock.length_mm if stock.medium == "tape" else stock.height_mm
+            note = f"about {left * (along + stock.gap_mm) / 1000:.1f} m"
+        yield Part(
+            kind="label",
+            what=stock.title,
+            needed=len(printed),
+            fitted=done,
+            buy=left,
+            unit="labels",
+            note=note,
+        )
+
+
+def _fuse(harness: Harness) -> Iterable[Part]:
+    full_ma = sum(load.full_ma for load in output_loads(harness).outputs)
+    rating_ma = fuse_for(full_ma) if full_ma > 0 else None
+    if rating_ma is None:
+        return ()
+    what = f"{rating_ma / 1000:g} A with holder"
+    return (Part(kind="fuse", what=what, needed=1, buy=1, note="in the positive battery lead"),)

@@ -1,0 +1,328 @@
+"""The first power-on: what to check before, what each output should then do, and the record of it.
+
+Results are events of the ledger: of a lamp on its switched wire, of an output on the wires at its pin.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+import attrs
+
+from model import editing
+from model.bench import progress
+from model.electrics.circuit import Circuit
+from model.electrics.network import (
+    MINUS_RAIL,
+    PLUS_RAIL,
+    Spread,
+    as_wired,
+    conditions_of,
+    pin_node,
+)
+from model.electrics.outputs import output_loads
+from model.electrics.solving import solve
+from model.electrics.supply import volts
+from model.errors import BadValue
+from model.harness import Harness
+from model.papers.table import Table
+from model.routing.wires import EndKind, Wire, derive, origin_name
+from model.routing.words import net_words, pin_words
+from model.standards.fuses import fuse_for
+from model.tracing.behaviour import Sight, Simulator
+from model.tracing.faults import lit_lamps
+from model.tracing.trace import Trace, begin, see
+
+TESTED, MEASURED, REPAIRED, RETAGGED = "tested", "measured", "repaired", "re-tagged"
+"""What happened to a wire, as its history says it."""
+
+RECORDED = (TESTED, MEASURED, REPAIRED, RETAGGED)
+
+SHORT_BELOW_OHM = 10.0
+"""Less between plus and an output's pin than this is a short circuit; common practice, no source."""
+
+METER_TEST_V = 0.5
+"""What a meter puts on a resistance it measures; common practice, no source."""
+
+MOST_OHM = 1e6
+"""Above this a meter's reading says more about fingers and flux; common practice, no source."""
+
+CURRENT_TOLERANCE = 0.10
+"""Resistors, meter and battery together, beside the spread of the LEDs; common practice, no source."""
+
+
+@attrs.frozen(kw_only=True)
+class CheckItem:
+    """One thing to do before power is put on; `id` is stable."""
+
+    id: str
+    words: str
+
+
+@attrs.frozen(kw_only=True)
+class Isolation:
+    """The resistance to expect between the common and an output's pin, battery off, controller unplugged.
+
+    At least `least_ohm`: at a meter's half volt no LED leads. Under `SHORT_BELOW_OHM` is a short circuit.
+    """
+
+    output: int
+    ref: str
+    words: str
+    least_ohm: float
+
+
+@attrs.frozen(kw_only=True)
+class LampTest:
+    """One lamp that should light with an output, and the tag its result is written to."""
+
+    lamp_id: str
+    name: str
+    tag: str
+
+
+@attrs.frozen(kw_only=True)
+class OutputTest:
+    """What should light with one output alone, and the current it should draw, in mA at `battery_v`.
+
+    `tags` are those of the wires on its pin.
+    """
+
+    output: int
+    words: str
+    lamps: tuple[LampTest, ...]
+    tags: tuple[str, ...]
+    battery_v: float
+    usual_ma: float
+    least_ma: float
+    most_ma: float
+
+
+# --- before the battery goes on -------------------------------------------------------------------
+
+
+def checklist(harness: Harness) -> tuple[CheckItem, ...]:
+    """What to look at, in order, before the battery is connected for the first time."""
+    return tuple(CheckItem(id=name, words=words) for name, words in _checks(harness))
+
+
+def _checks(harness: Harness) -> Iterator[tuple[str, str]]:
+    yield "battery", "battery disconnected, and the harness unplugged from the controller"
+    made, total = progress(harness)
+    state = "all are made" if made == total else f"{total - made} of {total} are not made yet"
+    yield "wires", f"every wire made and tested at the bench: {state}"
+    yield "bare", "no bare spot, no strand sticking out; every joint under its sleeve"
+    if harness.joints:
+        count = len(harness.joints)
+        each = "the joint" if count == 1 else f"each of the {count} joints"
+        yield "joints", f"{each} holds when pulled gently"
+    plugs = sorted({leg.plug for leg in harness.legs if leg.plug})
+    if plugs:
+        names = f"plug {plugs[0]}" if len(plugs) == 1 else f"plugs {', '.join(plugs)}"
+        yield "plugs", f"{names} seated, no contact pushed out"
+    yield "shorts", "ohm between the common and each output's pin: see the list"
+    rating = fuse_for(output_loads(harness).total_ma)
+    size = f"{rating / 1000:g} A" if rating is not None else "one for each of several leads"
+    yield "fuse", f"fuse in the positive lead, close to the battery: {size}"
+    yield "polarity", "plus to plus: the colour and the meter agree at the battery plug"
+    yield "eyes", "do not look into bright LEDs; one hand on the battery plug when power goes on"
+
+
+def isolation(harness: Harness) -> tuple[Isolation, ...]:
+    """The resistances to expect at every output that carries lamps; all for one polarity of the meter."""
+    simulator = Simulator(harness)
+    found = []
+    for block, output in harness.controller.outputs():
+        if output.number not in set(simulator.outputs.values()):
+            continue
+        ref = f"{block.name}.{output.pin}"
+        found.append(
+            Isolation(
+                output=output.number,
+                ref=ref,
+                words=f"common to {pin_words(harness, ref)}",
+                least_ohm=min(_meter_ohm(harness, simulator, output.number, ref), MOST_OHM),
+            )
+        )
+    return tuple(found)
+
+
+def _meter_ohm(harness: Harness, simulator: Simulator, output: int, ref: str) -> float:
+    """What a meter reads from the common to a pin: the lamps of the output in parallel, at half a volt."""
+    one = frozenset((output,))
+    circuit = simulator.faulty_circuit((), (), one)
+    high = harness.controller.switched_polarity.value == "-"
+    rails: dict[str, float] = {
+        (PLUS_RAIL if high else MINUS_RAIL): METER_TEST_V if high else 0.0,
+        pin_node(ref): 0.0 if high else METER_TEST_V,
+    }
+    # The battery is off: its rails are just wire ends.
+    probe = Circuit(rails=rails, conductors=circuit.conductors, lights=circuit.lights)
+    current = sum(solve(probe).light_a.values())
+    return METER_TEST_V / current if current > 0 else math.inf
+
+
+def isolation_verdict(one: Isolation, ohm: float | None) -> str:
+    """ "" where a reading is right (None: over the meter's range), else what it means."""
+    if ohm is None or ohm >= min(one.least_ohm, MOST_OHM) / 2:
+        return ""
+    if ohm < SHORT_BELOW_OHM:
+        return f"{one.words}: {ohm:g} ohm is a short circuit. Do not connect the battery."
+    right = f"at least {one.least_ohm:,.0f} is right"
+    return f"{one.words}: {ohm:g} ohm where {right}. Look for a wrong joint or flux."
+
+
+# --- output by output -----------------------------------------------------------------------------
+
+
+def output_tests(harness: Harness, battery_v: float | None = None) -> tuple[OutputTest, ...]:
+    """One test for each output that carries lamps, in the order of the blocks, at nominal volts by default.
+
+    The span of current is that of LEDs of the lowest and highest forward voltage and `CURRENT_TOLERANCE`.
+    NotSolved where the network has no working point.
+    """
+    if battery_v is None:
+        battery_v = volts(harness.supply).nominal_v
+    lit = lit_lamps(harness)
+    tags = {key: record.tag for key, record in harness.ledger.live().items()}
+    polarity = harness.controller.switched_polarity
+    usual = conditions_of(harness.settings)
+    found = []
+    for block, output in harness.controller.outputs():
+        lamps = [lamp for lamp in harness.lamps if lit.get(lamp.id) == output.number]
+        if not lamps:
+            continue
+        drawn = [
+            as_wired(
+                harness,
+                supply_v=battery_v,
+                on=(output.number,),
+                conditions=attrs.evolve(usual, spread=spread),
+            ).output_ma[output.number]
+            for spread in (Spread.HIGH, Spread.TYPICAL, Spread.LOW)
+        ]
+        ref = f"{block.name}.{output.pin}"
+        found.append(
+            OutputTest(
+                output=output.number,
+                words=net_words(harness, output.number),
+                lamps=tuple(
+                    LampTest(
+                        lamp_id=lamp.id, name=lamp.name, tag=tags.get(origin_name(lamp.id, polarity), "")
+                    )
+                    for lamp in lamps
+                ),
+                tags=tuple(tags[wire.key] for wire in _on_pin(harness, ref) if wire.key in tags),
+                battery_v=battery_v,
+                usual_ma=drawn[1],
+                least_ma=min(drawn) * (1 - CURRENT_TOLERANCE),
+                most_ma=max(drawn) * (1 + CURRENT_TOLERANCE),
+            )
+        )
+    return tuple(found)
+
+
+def _on_pin(harness: Harness, ref: str) -> tuple[Wire, ...]:
+    return tuple(
+        wire
+        for wire in derive(harness).wires
+        if wire.controller_end.kind is EndKind.PIN and wire.controller_end.ref == ref
+    )
+
+
+def current_verdict(test: OutputTest, current_ma: float) -> str:
+    """ "" where a current is within its span, else what is wrong with it. BadValue below 0."""
+    if not (math.isfinite(current_ma) and current_ma >= 0):
+        raise BadValue("current", f"{current_ma:g} mA", limit="0 mA or more")
+    span = f"{test.least_ma:.0f} to {test.most_ma:.0f} mA is right"
+    if current_ma > test.most_ma:
+        return f"output {test.output}: {current_ma:g} mA is too much, {span}"
+    if current_ma < test.least_ma:
+        return f"output {test.output}: {current_ma:g} mA is too little, {span}"
+    return ""
+
+
+# --- the record -----------------------------------------------------------------------------------
+
+
+def log_lamp(harness: Harness, test: OutputTest, lamp_id: str, sight: Sight, day: str) -> Harness:
+    """What a lamp did with its output on, in the history of its switched wire. NotThere without a tag."""
+    one = next(lamp for lamp in test.lamps if lamp.lamp_id == lamp_id)
+    return editing.log_event(harness, one.tag, TESTED, f"{sight.value} with output {test.output}", day)
+
+
+def log_all_lit(harness: Harness, test: OutputTest, day: str) -> Harness:
+    """All lamps of an output light as they should."""
+    for lamp in test.lamps:
+        harness = log_lamp(harness, test, lamp.lamp_id, Sight.LIT, day)
+    return harness
+
+
+def log_current(harness: Harness, test: OutputTest, current_ma: float, day: str) -> Harness:
+    """The current of an output, in the history of the wires on its pin. BadValue below 0."""
+    verdict = "right" if not current_verdict(test, current_ma) else "wrong"
+    span = f"{test.least_ma:.0f} to {test.most_ma:.0f} mA"
+    note = f"output {test.output}: {current_ma:g} mA, {verdict} ({span})"
+    for tag in test.tags:
+        harness = editing.log_event(harness, tag, MEASURED, note, day)
+    return harness
+
+
+def log_isolation(harness: Harness, one: Isolation, ohm: float | None, day: str) -> Harness:
+    """The resistance from the common to an output's pin; None for over the meter's range."""
+    tags = {key: record.tag for key, record in harness.ledger.live().items()}
+    reading = "over range" if ohm is None else f"{ohm:g} ohm"
+    verdict = "wrong" if isolation_verdict(one, ohm) else "right"
+    for wire in _on_pin(harness, one.ref):
+        if wire.key in tags:
+            note = f"common to its pin: {reading}, {verdict}"
+            harness = editing.log_event(harness, tags[wire.key], MEASURED, note, day)
+    return harness
+
+
+def last_sights(harness: Harness) -> Mapping[str, tuple[str, Sight]]:
+    """The day and outcome of the last test of every lamp that was tested, by lamp id."""
+    polarity = harness.controller.switched_polarity
+    live = harness.ledger.live()
+    found: dict[str, tuple[str, Sight]] = {}
+    for lamp in harness.lamps:
+        record = live.get(origin_name(lamp.id, polarity))
+        for event in record.events if record else ():
+            sight = _sight_of(event.note) if event.what == TESTED else None
+            if sight is not None:
+                found[lamp.id] = (event.day, sight)
+            elif event.what == REPAIRED:
+                found.pop(lamp.id, None)  # what was seen before says nothing any more
+    return found
+
+
+def _sight_of(note: str) -> Sight | None:
+    words, _, _ = note.partition(" with output ")
+    return next((sight for sight in Sight if sight.value == words), None)
+
+
+def trace_of_tests(harness: Harness, battery_v: float | None = None) -> Trace:
+    """A trace with what the last test of every lamp showed."""
+    trace = begin(harness, battery_v=battery_v)
+    for lamp, (_, sight) in last_sights(harness).items():
+        if lamp in trace.simulator.outputs:
+            trace = see(trace, lamp, sight)
+    return trace
+
+
+def record_table(harness: Harness) -> Table:
+    """Every test, reading and repair of the wires in use, by day: the dated record for paper."""
+    rows = []
+    for record in harness.ledger:
+        for event in record.events:
+            if event.what in RECORDED:
+                meaning = record.meaning if record.live else f"{record.meaning} (retired)"
+                rows.append((event.day, record.tag, event.what, event.note, meaning))
+    rows.sort(key=lambda row: row[0])
+    return Table(
+        title="Test record",
+        columns=("day", "tag", "what", "result", "wire"),
+        rows=tuple(rows),
+    )
+

@@ -1,0 +1,588 @@
+"""Every single fault that a harness can have, as a value with its words, and how a circuit looks with it.
+
+Which kinds there are and how likely each is: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from enum import StrEnum
+from itertools import combinations
+from types import MappingProxyType
+
+import attrs
+
+from model.electrics.circuit import Circuit, Conductor, Light
+from model.electrics.lamps import all_lamps
+from model.electrics.network import end_node, joint_node, lamp_node, pin_node, plug_node
+from model.electrics.resistor import ResistorChoice
+from model.harness import Delivers, Harness, Polarity
+from model.memo import by_identity
+from model.routing.wires import EndKind, Wire, derive
+from model.routing.words import pin_words, place_name
+
+
+class FaultKind(StrEnum):
+    """What can be wrong. The value is what a person would call it."""
+
+    BROKEN_LAMP_END = "broken at its lamp end"
+    BROKEN_CONTROLLER_END = "broken at its controller end"
+    JOINT_OPEN_ONE = "loose in the joint"
+    JOINT_OPEN_ALL = "joint open"
+    JOINT_RESISTS = "bad contact in the joint"
+    PLUG_OPEN = "plug contact open"
+    PLUG_RESISTS = "bad plug contact"
+    SHORT = "plus touches minus"
+    LED_REVERSED = "LED the wrong way round"
+    LED_OPEN = "LED dead"
+    LED_SHORT = "LED dead, shorted"
+    RESISTOR_HIGH = "resistor far too high"
+    RESISTOR_LOW = "resistor far too low"
+    OUTPUT_DEAD = "output dead"
+    OUTPUT_STUCK = "output stuck on"
+    COMMON_LOST = "common pin lost"
+    TAGS_SWAPPED = "two wires swapped"
+    WRONG_OUTPUT = "on the wrong output"
+
+
+PRIOR: Mapping[FaultKind, float] = MappingProxyType(
+    {
+        FaultKind.BROKEN_LAMP_END: 6.0,
+        FaultKind.BROKEN_CONTROLLER_END: 5.0,
+        FaultKind.JOINT_OPEN_ONE: 6.0,
+        FaultKind.JOINT_OPEN_ALL: 3.0,
+        FaultKind.JOINT_RESISTS: 4.0,
+        FaultKind.PLUG_OPEN: 7.0,
+        FaultKind.PLUG_RESISTS: 4.0,
+        FaultKind.SHORT: 2.0,
+        FaultKind.LED_REVERSED: 4.0,
+        FaultKind.LED_OPEN: 4.0,
+        FaultKind.LED_SHORT: 1.0,
+        FaultKind.RESISTOR_HIGH: 2.0,
+        FaultKind.RESISTOR_LOW: 2.0,
+        FaultKind.OUTPUT_DEAD: 2.0,
+        FaultKind.OUTPUT_STUCK: 2.0,
+        FaultKind.COMMON_LOST: 3.0,
+        FaultKind.TAGS_SWAPPED: 0.1,
+        FaultKind.WRONG_OUTPUT: 0.2,
+    }
+)
+"""How often one meets a fault of a kind, against the others; common practice, no source."""
+
+SPANS: Mapping[FaultKind, tuple[float, float]] = MappingProxyType(
+    {
+        FaultKind.JOINT_RESISTS: (150.0, 5000.0),
+        FaultKind.PLUG_RESISTS: (150.0, 5000.0),
+        FaultKind.RESISTOR_HIGH: (3.0, 100.0),
+        FaultKind.RESISTOR_LOW: (0.1, 0.5),
+    }
+)
+"""From the mildest to the gravest: ohm of a bad contact, share of the right resistor; common practice."""
+
+SHORT_OHM = 0.05
+"""Two bare wires that touch; common practice, no source."""
+
+
+@attrs.frozen(kw_only=True)
+class Fault:
+    """One fault. What it is about stands in the fields that its kind needs, the others are empty.
+
+    `wire` and `other` are keys of wires, `lamp` an id, `ref` a joint, plug contact or pin, `output` a
+    number. A short lies between the nodes `ref` and `other`.
+    """
+
+    kind: FaultKind
+    wire: str = ""
+    other: str = ""
+    lamp: str = ""
+    ref: str = ""
+    output: int | None = None
+
+
+# --- which faults there are -----------------------------------------------------------------------
+
+
+@by_identity
+def all_faults(harness: Harness) -> tuple[Fault, ...]:
+    """Every single fault of every kind, of the wires that are planned and the outputs that carry lamps."""
+    return tuple(_faults(harness))
+
+
+@by_identity
+def faults_by_lamp(harness: Harness) -> Mapping[str, tuple[Fault, ...]]:
+    """The faults that can change what a lamp does, by lamp id."""
+    found: dict[str, list[Fault]] = {}
+    for fault, lamps in _touch_map(harness).items():
+        for lamp_id in lamps:
+            found.setdefault(lamp_id, []).append(fault)
+    return MappingProxyType({lamp_id: tuple(faults) for lamp_id, faults in found.items()})
+
+
+def _faults(harness: Harness) -> Iterator[Fault]:
+    plan = derive(harness)
+    for wire in _live_wires(harness):
+        yield Fault(kind=FaultKind.BROKEN_LAMP_END, wire=wire.key)
+        yield Fault(kind=FaultKind.BROKEN_CONTROLLER_END, wire=wire.key)
+        if wire.controller_end.kind is EndKind.PLUG and not wire.controller_end.ref.endswith("?"):
+            yield Fault(kind=FaultKind.PLUG_OPEN, wire=wire.key, ref=wire.controller_end.ref)
+            yield Fault(kind=FaultKind.PLUG_RESISTS, wire=wire.key, ref=wire.controller_end.ref)
+    live = {wire.key for wire in _live_wires(harness)}
+    for joint in harness.joints:
+        meeting = [wire for wire in plan.at_joint(joint.id) if wire.key in live]
+        if len(meeting) < 2:
+            continue
+        for wire in meeting:
+            yield Fault(kind=FaultKind.JOINT_OPEN_ONE, wire=wire.key, ref=joint.id)
+            yield Fault(kind=FaultKind.JOINT_RESISTS, wire=wire.key, ref=joint.id)
+        if len(meeting) > 2:
+            yield Fault(kind=FaultKind.JOINT_OPEN_ALL, ref=joint.id)
+    yield from _of_lamps(harness)
+    yield from _of_controller(harness)
+    yield from _shorts(harness)
+    yield from _swaps(harness)
+    yield from _wrong_outputs(harness)
+
+
+@by_identity
+def _live_wires(harness: Harness) -> tuple[Wire, ...]:
+    """The wires of lamps that can light."""
+    lit = lit_lamps(harness)
+    return tuple(wire for wire in derive(harness).wires if any(lamp in lit for lamp in wire.lamps))
+
+
+def _of_lamps(harness: Harness) -> Iterator[Fault]:
+    figures = all_lamps(harness)
+    for lamp in lit_lamps(harness):
+        yield Fault(kind=FaultKind.LED_REVERSED, lamp=lamp)
+        yield Fault(kind=FaultKind.LED_OPEN, lamp=lamp)
+        yield Fault(kind=FaultKind.LED_SHORT, lamp=lamp)
+        if isinstance(figures[lamp].choice, ResistorChoice):
+            yield Fault(kind=FaultKind.RESISTOR_HIGH, lamp=lamp)
+            yield Fault(kind=FaultKind.RESISTOR_LOW, lamp=lamp)
+
+
+@by_identity
+def lit_lamps(harness: Harness) -> Mapping[str, int]:
+    """The lamps that can light at all, by id, with the output of each."""
+    figures = all_lamps(harness)
+    known = {output.number for _, output in harness.controller.outputs()}
+    return MappingProxyType(
+        {
+            lamp.id: lamp.output
+            for lamp in harness.lamps
+            if lamp.run is not None and lamp.output in known and figures[lamp.id].series_ohm is not None
+        }
+    )
+
+
+def _of_controller(harness: Harness) -> Iterator[Fault]:
+    used = set(lit_lamps(harness).values())
+    for block, output in harness.controller.outputs():
+        if output.number in used:
+            ref = f"{block.name}.{output.pin}"
+            yield Fault(kind=FaultKind.OUTPUT_DEAD, output=output.number, ref=ref)
+            yield Fault(kind=FaultKind.OUTPUT_STUCK, output=output.number, ref=ref)
+    pins = {
+        wire.controller_end.ref
+        for wire in _live_wires(harness)
+        if wire.controller_end.kind is EndKind.PIN and wire.polarity is harness.controller.common_polarity
+    }
+    for ref in sorted(pins - {""}):
+        yield Fault(kind=FaultKind.COMMON_LOST, ref=ref)
+
+
+def _shorts(harness: Harness) -> Iterator[Fault]:
+    """At each lamp, between joints at one waypoint, between neighbours in a plug."""
+    for lamp in lit_lamps(harness):
+        plus, minus = lamp_node(lamp, Polarity.PLUS), lamp_node(lamp, Polarity.MINUS)
+        yield Fault(kind=FaultKind.SHORT, ref=plus, other=minus, lamp=lamp)
+    for one, two in combinations(harness.joints, 2):
+        ends = frozenset((joint_node(one.id), joint_node(two.id)))
+        live = all(_served(harness).get(node) for node in ends)
+        if live and one.at == two.at and (one.output is None) is not (two.output is None):
+            yield Fault(kind=FaultKind.SHORT, ref=joint_node(one.id), other=joint_node(two.id))
+    contacts: dict[tuple[str, int], Wire] = {}
+    for wire in _live_wires(harness):
+        plug, _, contact = wire.controller_end.ref.rpartition(".")
+        if wire.controller_end.kind is EndKind.PLUG and contact.isdigit():
+            contacts[plug, int(contact)] = wire
+    for (plug, number), wire in contacts.items():
+        beside = contacts.get((plug, number + 1))
+        if beside is not None and (wire.output is None) is not (beside.output is None):
+            yield Fault(
+                kind=FaultKind.SHORT,
+                ref=plug_node(f"{plug}.{number}", wire.origin, lamp_side=True),
+                other=plug_node(f"{plug}.{number + 1}", beside.origin, lamp_side=True),
+            )
+
+
+def _swaps(harness: Harness) -> Iterator[Fault]:
+    """Wires that end at one place on different things: on pins, in one plug, in joints of one waypoint."""
+    groups: dict[str, list[Wire]] = {}
+    for wire in _live_wires(harness):
+        end = wire.controller_end
+        if not end.ref or end.ref.endswith("?"):
+            continue
+        if end.kind is EndKind.PIN:
+            groups.setdefault("pins", []).append(wire)
+        elif end.kind is EndKind.PLUG:
+            groups.setdefault(f"plug {end.ref.rpartition('.')[0]}", []).append(wire)
+        else:
+            groups.setdefault(f"at {end.at}", []).append(wire)
+    for wires in groups.values():
+        for one, two in combinations(wires, 2):
+            # Of one net, or both of the common, nobody would see it.
+            if one.output != two.output and one.controller_end.ref != two.controller_end.ref:
+                yield Fault(kind=FaultKind.TAGS_SWAPPED, wire=one.key, other=two.key)
+
+
+def _wrong_outputs(harness: Harness) -> Iterator[Fault]:
+    """A switched wire on the pin of another output, or in a joint of another output at its waypoint."""
+    pins = {output.number: f"{block.name}.{output.pin}" for block, output in harness.controller.outputs()}
+    for wire in _live_wires(harness):
+        if wire.output is None:
+            continue
+        end = wire.controller_end
+        if end.kind is EndKind.PIN and end.ref:
+            for number, ref in pins.items():
+                if number != wire.output:
+                    yield Fault(kind=FaultKind.WRONG_OUTPUT, wire=wire.key, ref=pin_node(ref), output=number)
+        elif end.kind is EndKind.JOINT:
+            for joint in harness.joints:
+                if joint.at == end.at and joint.output not in (None, wire.output):
+                    node = joint_node(joint.id)
+                    yield Fault(
+                        kind=FaultKind.WRONG_OUTPUT, wire=wire.key, ref=node, output=joint.output
+                    )
+
+
+# --- what a fault touches -------------------------------------------------------------------------
+
+
+@by_identity
+def _served(harness: Harness) -> Mapping[str, frozenset[str]]:
+    """The lamps behind every node."""
+    found: dict[str, set[str]] = {}
+    lit = lit_lamps(harness)
+    for wire in derive(harness).wires:
+        lamps = [lamp for lamp in wire.lamps if lamp in lit]
+        for end in (wire.lamp_end, wire.controller_end):
+            found.setdefault(end_node(wire, end), set()).update(lamps)
+    return MappingProxyType({node: frozenset(lamps) for node, lamps in found.items()})
+
+
+def _touched_outputs(harness: Harness, fault: Fault) -> frozenset[int]:
+    lit = lit_lamps(harness)
+    lamps = {fault.lamp} if fault.lamp else set()
+    lamps |= _lamps_of_wires(harness, fault)
+    outputs = {lit[lamp] for lamp in lamps if lamp in lit}
+    if fault.kind is FaultKind.SHORT and not fault.lamp:
+        outputs |= {lit[lamp] for lamp in _switched_of_short(harness, fault)}
+    elif fault.kind is FaultKind.COMMON_LOST:
+        outputs |= {lit[lamp] for lamp in _served(harness).get(pin_node(fault.ref), ())}
+    elif fault.kind is FaultKind.JOINT_OPEN_ALL:
+        outputs |= {lit[lamp] for lamp in _served(harness).get(joint_node(fault.ref), ())}
+    if fault.output is not None:
+        outputs.add(fault.output)
+    return frozenset(outputs)
+
+
+def _lamps_of_wires(harness: Harness, fault: Fault) -> set[str]:
+    by_key = derive(harness).by_key
+    keys = (fault.wire, fault.other) if fault.kind is FaultKind.TAGS_SWAPPED else (fault.wire,)
+    return {lamp for key in keys if key for lamp in by_key[key].lamps}
+
+
+def _switched_of_short(harness: Harness, fault: Fault) -> frozenset[str]:
+    """The lamps behind whichever side of a short is the switched one."""
+    served = _served(harness)
+    lit = lit_lamps(harness)
+    sides = (served.get(fault.ref, frozenset()), served.get(fault.other, frozenset()))
+    return min(sides, key=lambda side: len({lit[lamp] for lamp in side}) or 99)
+
+
+@by_identity
+def _lamps_of_output(harness: Harness) -> Mapping[int, frozenset[str]]:
+    found: dict[int, set[str]] = {}
+    for lamp, output in lit_lamps(harness).items():
+        found.setdefault(output, set()).add(lamp)
+    return MappingProxyType({output: frozenset(lamps) for output, lamps in found.items()})
+
+
+WHOLE_OUTPUT = frozenset(
+    (
+        FaultKind.SHORT,
+        FaultKind.OUTPUT_DEAD,
+        FaultKind.OUTPUT_STUCK,
+    )
+)
+"""Faults that every lamp of the output feels."""
+
+
+def is_plain(harness: Harness, outputs: Collection[int]) -> bool:
+    """Whether all of these outputs just give the supply: then no lamp's current depends on another's."""
+    return not _regulating(harness) & frozenset(outputs)
+
+
+@by_identity
+def _regulating(harness: Harness) -> frozenset[int]:
+    return frozenset(
+        output.number
+        for _, output in harness.controller.outputs()
+        if output.delivers is not Delivers.SUPPLY
+    )
+
+
+@by_identity
+def _touch_map(harness: Harness) -> Mapping[Fault, frozenset[str]]:
+    return MappingProxyType({fault: _touched_lamps(harness, fault) for fault in all_faults(harness)})
+
+
+@by_identity
+def _output_map(harness: Harness) -> Mapping[Fault, frozenset[int]]:
+    return MappingProxyType({fault: _touched_outputs(harness, fault) for fault in all_faults(harness)})
+
+
+def touched_outputs(harness: Harness, fault: Fault) -> frozenset[int]:
+    """The outputs whose lamps may behave otherwise with this fault."""
+    known = _output_map(harness).get(fault)
+    return _touched_outputs(harness, fault) if known is None else known
+
+
+def touched_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
+    """The lamps that may behave otherwise with this fault; all others do as they should."""
+    known = _touch_map(harness).get(fault)
+    return _touched_lamps(harness, fault) if known is None else known
+
+
+def _touched_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
+    outputs = touched_outputs(harness, fault)
+    if fault.kind in WHOLE_OUTPUT or not is_plain(harness, outputs):
+        return frozenset().union(*(_lamps_of_output(harness).get(number, frozenset()) for number in outputs))
+    return direct_lamps(harness, fault)
+
+
+def direct_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
+    """The lamps whose own way the fault is on; for a short, the lamp that it is at."""
+    lit = lit_lamps(harness)
+    if fault.kind in (FaultKind.OUTPUT_DEAD, FaultKind.OUTPUT_STUCK):
+        return _lamps_of_output(harness).get(fault.output or 0, frozenset())
+    if fault.kind is FaultKind.COMMON_LOST:
+        return _served(harness).get(pin_node(fault.ref), frozenset())
+    if fault.kind is FaultKind.JOINT_OPEN_ALL:
+        return _served(harness).get(joint_node(fault.ref), frozenset())
+    lamps = {fault.lamp} if fault.lamp else _lamps_of_wires(harness, fault)
+    return frozenset(lamp for lamp in lamps if lamp in lit)
+
+
+# --- a circuit with a fault -----------------------------------------------------------------------
+
+
+def outputs_with(fault: Fault, on: Collection[int]) -> frozenset[int]:
+    """The outputs that really are on where `on` are meant to be."""
+    if fault.kind is FaultKind.OUTPUT_DEAD:
+        return frozenset(on) - {fault.output or 0}
+    if fault.kind is FaultKind.OUTPUT_STUCK:
+        return frozenset(on) | {fault.output or 0}
+    return frozenset(on)
+
+
+def apply_fault(circuit: Circuit, fault: Fault, grade: float = 0.5) -> Circuit:
+    """The circuit with this fault in it, where it has the parts; `outputs_with` says which outputs are on.
+
+    `grade` from 0 (mildest) to 1 (gravest) places it in its span. A wire broken at an end is detached
+    there and keeps a node of its own.
+    """
+    span = SPANS.get(fault.kind, (1.0, 1.0))
+    size = span[0] * (span[1] / span[0]) ** grade
+    kind = fault.kind
+    if kind is FaultKind.LED_SHORT:
+        return _shorted_lamp(circuit, fault.lamp)
+    if kind is FaultKind.SHORT:
+        touch = Conductor(key="short", a=fault.ref, b=fault.other, ohm=SHORT_OHM)
+        return attrs.evolve(circuit, conductors=(*circuit.conductors, touch))
+    if fault.lamp:
+        lights = tuple(changed for light in circuit.lights for changed in _light(light, fault, size))
+        return attrs.evolve(circuit, lights=lights)
+    if kind is FaultKind.TAGS_SWAPPED:
+        ends = {wire.key: wire.b for wire in circuit.conductors}
+        one, other = f"wire {fault.wire}", f"wire {fault.other}"
+        new = {one: ends.get(other, ""), other: ends.get(one, "")}
+        parts = tuple(
+            attrs.evolve(wire, b=new[wire.key]) if new.get(wire.key) else wire for wire in circuit.conductors
+        )
+        return attrs.evolve(circuit, conductors=parts)
+    parts = tuple(changed for wire in circuit.conductors for changed in _conductor(wire, fault, size))
+    return attrs.evolve(circuit, conductors=parts)
+
+
+def _shorted_lamp(circuit: Circuit, lamp: str) -> Circuit:
+    """The LED is a piece of wire; its resistor is still there."""
+    light = next((one for one in circuit.lights if one.key == f"lamp {lamp}"), None)
+    if light is None:
+        return circuit
+    through = Conductor(key=f"short lamp {lamp}", a=light.a, b=light.b, ohm=light.ohm)
+    lights = tuple(one for one in circuit.lights if one is not light)
+    return attrs.evolve(circuit, lights=lights, conductors=(*circuit.conductors, through))
+
+
+def _light(light: Light, fault: Fault, size: float) -> Iterator[Light]:
+    if light.key != f"lamp {fault.lamp}":
+        yield light
+    elif fault.kind is FaultKind.LED_REVERSED:
+        yield attrs.evolve(light, a=light.b, b=light.a)
+    elif fault.kind in (FaultKind.RESISTOR_HIGH, FaultKind.RESISTOR_LOW):
+        yield attrs.evolve(light, ohm=light.ohm * size)
+
+
+def _conductor(wire: Conductor, fault: Fault, size: float) -> Iterator[Conductor]:
+    kind = fault.kind
+    own = wire.key == f"wire {fault.wire}"
+    if kind is FaultKind.JOINT_OPEN_ALL:
+        node = joint_node(fault.ref)
+        # The trunk stays on what is left of the joint.
+        yield attrs.evolve(wire, b=f"{wire.key} loose") if wire.b == node else wire
+    elif kind is FaultKind.COMMON_LOST:
+        if wire.key != f"common {fault.ref}":
+            yield wire
+    elif kind is FaultKind.PLUG_OPEN:
+        if wire.key != f"plug {fault.ref}":
+            yield wire
+    elif kind is FaultKind.PLUG_RESISTS:
+        yield attrs.evolve(wire, ohm=wire.ohm + size) if wire.key == f"plug {fault.ref}" else wire
+    elif not own:
+        yield wire
+    elif kind is FaultKind.JOINT_RESISTS:
+        yield attrs.evolve(wire, ohm=wire.ohm + size)
+    elif kind is FaultKind.WRONG_OUTPUT:
+        yield attrs.evolve(wire, b=fault.ref)
+    elif kind is FaultKind.BROKEN_LAMP_END or (
+        kind is FaultKind.JOINT_OPEN_ONE and wire.a == joint_node(fault.ref)
+    ):
+        yield attrs.evolve(wire, a=f"{wire.key} loose")
+    elif kind in (FaultKind.BROKEN_CONTROLLER_END, FaultKind.JOINT_OPEN_ONE):
+        yield attrs.evolve(wire, b=f"{wire.key} loose")
+    else:
+        yield wire
+
+
+# --- in words -------------------------------------------------------------------------------------
+
+
+@by_identity
+def _tags(harness: Harness) -> Mapping[str, str]:
+    return MappingProxyType({key: record.tag for key, record in harness.ledger.live().items()})
+
+
+def wire_tag(harness: Harness, key: str) -> str:
+    """The tag of a wire, else its key."""
+    return _tags(harness).get(key, key)
+
+
+def node_words(harness: Harness, node: str) -> str:
+    """A node of the circuit as a person knows it: "Headlamp left minus", "joint J3 at cab floor"."""
+    kind, _, ref = node.partition(" ")
+    if kind == "lamp":
+        lamp = harness.find_lamp(ref[:-1])
+        return f"{lamp.name if lamp else ref[:-1]} {Polarity(ref[-1]).word}"
+    if kind == "joint":
+        joint = harness.find_joint(ref)
+        place = place_name(harness, joint.at) if joint else ""
+        return f"joint {ref} at {place}" if place else f"joint {ref}"
+    if kind == "plug":
+        contact, _, side = ref.partition(" ")
+        plug, _, number = contact.rpartition(".")
+        return f"plug {plug} contact {number}, {side}"
+    return pin_words(harness, ref)
+
+
+def fault_words(harness: Harness, fault: Fault) -> str:
+    """The fault in one clause that names its wire, lamp or place."""
+    kind = fault.kind
+    if kind is FaultKind.SHORT:
+        if fault.lamp:
+            return f"plus and minus touch at {harness.lamp(fault.lamp).name}"
+        return f"{node_words(harness, fault.ref)} touches {node_words(harness, fault.other)}"
+    if fault.lamp:
+        return _LAMP_WORDS[kind].format(harness.lamp(fault.lamp).name)
+    if kind is FaultKind.OUTPUT_DEAD:
+        return f"output {fault.output} gives nothing"
+    if kind is FaultKind.OUTPUT_STUCK:
+        return f"output {fault.output} is stuck on"
+    if kind is FaultKind.COMMON_LOST:
+        return f"{pin_words(harness, fault.ref)} has lost its contact"
+    if kind is FaultKind.JOINT_OPEN_ALL:
+        return f"{node_words(harness, joint_node(fault.ref))} is open for all its wires"
+    tag = wire_tag(harness, fault.wire)
+    if kind is FaultKind.JOINT_OPEN_ONE:
+        return f"{tag} is loose in {node_words(harness, joint_node(fault.ref))}"
+    if kind is FaultKind.JOINT_RESISTS:
+        return f"{tag} has a bad contact in {node_words(harness, joint_node(fault.ref))}"
+    if kind in (FaultKind.PLUG_OPEN, FaultKind.PLUG_RESISTS):
+        plug, _, number = fault.ref.rpartition(".")
+        state = "does not touch" if kind is FaultKind.PLUG_OPEN else "touches badly"
+        return f"plug {plug} contact {number} ({tag}) {state}"
+    if kind is FaultKind.TAGS_SWAPPED:
+        return f"{tag} and {wire_tag(harness, fault.other)} are swapped"
+    wire = derive(harness).by_key[fault.wire]
+    if kind is FaultKind.WRONG_OUTPUT:
+        return f"{tag} is on output {fault.output} instead of {wire.output}"
+    end = wire.lamp_end if kind is FaultKind.BROKEN_LAMP_END else wire.controller_end
+    return f"{tag} is broken at {node_words(harness, end_node(wire, end))}"
+
+
+_LAMP_WORDS = {
+    FaultKind.LED_REVERSED: "the LED of {} is the wrong way round",
+    FaultKind.LED_OPEN: "the LED of {} is dead, or its resistor open",
+    FaultKind.LED_SHORT: "the LED of {} is dead and shorted",
+    FaultKind.RESISTOR_HIGH: "the resistor of {} is far too high",
+    FaultKind.RESISTOR_LOW: "the resistor of {} is far too low",
+}
+
+
+def fault_places(harness: Harness, fault: Fault) -> frozenset[str]:
+    """Where one would see the fault by looking and wiggling: "lamp L3", "joint J1", "plug P1", "pin A.5".
+
+    Empty for what can't be seen from outside.
+    """
+    kind = fault.kind
+    if kind in (FaultKind.LED_OPEN, FaultKind.LED_SHORT, FaultKind.OUTPUT_DEAD, FaultKind.OUTPUT_STUCK):
+        return frozenset()
+    if kind is FaultKind.COMMON_LOST:
+        return frozenset((f"pin {fault.ref}",))
+    if kind is FaultKind.SHORT:
+        return frozenset((node_place(fault.ref), node_place(fault.other)))
+    if fault.lamp:
+        return frozenset((f"lamp {fault.lamp}",))
+    if kind in (FaultKind.JOINT_OPEN_ALL, FaultKind.JOINT_OPEN_ONE, FaultKind.JOINT_RESISTS):
+        return frozenset((f"joint {fault.ref}",))
+    by_key = derive(harness).by_key
+    wire = by_key[fault.wire]
+    if kind is FaultKind.BROKEN_LAMP_END:
+        return frozenset((node_place(end_node(wire, wire.lamp_end)),))
+    places = {node_place(end_node(wire, wire.controller_end))}
+    if kind is FaultKind.TAGS_SWAPPED:
+        other = by_key[fault.other]
+        places.add(node_place(end_node(other, other.controller_end)))
+    elif kind is FaultKind.WRONG_OUTPUT:
+        places.add(node_place(fault.ref))
+    return frozenset(places)
+
+
+def node_place(node: str) -> str:
+    """The place one looks at for a node: both terminals of a lamp are one, all contacts of a plug are."""
+    kind, _, ref = node.partition(" ")
+    if kind == "lamp":
+        return f"lamp {ref[:-1]}"
+    if kind == "plug":
+        return f"plug {ref.partition(' ')[0].rpartition('.')[0]}"
+    return node
+
+
+def place_words(harness: Harness, place: str) -> str:
+    """A place in words."""
+    kind, _, ref = place.partition(" ")
+    if kind == "lamp":
+        lamp = harness.find_lamp(ref)
+        return lamp.name if lamp else ref
+    return f"plug {ref}" if kind == "plug" else node_words(harness, place)

@@ -1,0 +1,120 @@
+"""A trace as plain lines, for the terminal without a screen; and names of lamps read back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from model.errors import BadValue, NotThere
+from model.harness import Harness
+from model.routing.wires import derive
+from model.tracing.behaviour import Sight
+from model.tracing.faults import lit_lamps
+from model.tracing.proposing import Expectation, Standing, next_test, standing
+from model.tracing.reading import by_tag
+from model.tracing.trace import Suspect, Trace, begin, probe_words, see, suspects
+from model.values import shown
+
+SHOWN = 8
+"""So many suspects are listed; the rest are counted."""
+
+
+def lamps_called(harness: Harness, text: str) -> tuple[str, ...]:
+    """Ids of the lamps that are meant: a lamp's id, its name or the start of it, a wire's tag, `output 5`.
+
+    NotThere for what means no lamp, BadValue for a start that several names have.
+    """
+    plain = " ".join(text.split()).casefold()
+    lamps = lit_lamps(harness)
+    names = {lamp.id: lamp.name.casefold() for lamp in harness.lamps}
+    exact = [lamp for lamp, name in names.items() if plain in (name, lamp.casefold())]
+    if exact:
+        return tuple(exact[:1])
+    record = by_tag(harness.ledger).get(plain.upper())
+    if record is not None and record.live:
+        behind = derive(harness).by_key[record.wire].lamps
+        return tuple(lamp for lamp in behind if lamp in lamps)
+    number = plain.removeprefix("output ")
+    if plain.startswith("output ") and number.isdigit():
+        found = tuple(lamp for lamp, output in lamps.items() if output == int(number))
+        if found:
+            return found
+    starts = [lamp for lamp, name in names.items() if plain and name.startswith(plain)]
+    if len(starts) > 1:
+        called = ", ".join(harness.lamp(lamp).name for lamp in starts[:4])
+        raise BadValue(f"lamp {shown(text)!r}", f"may be {len(starts)} of them", limit=called)
+    if not starts:
+        raise NotThere(
+            f"lamp {shown(text)!r}", "does not exist", remedy="Give a lamp's name, a tag, or output 5."
+        )
+    return tuple(starts)
+
+
+def trace_of(
+    harness: Harness, seen: Sequence[tuple[Sight, Sequence[str]]], battery_v: float | None = None
+) -> Trace:
+    """A trace with what was seen, lamps given as `lamps_called` reads them."""
+    trace = begin(harness, battery_v=battery_v)
+    for sight, texts in seen:
+        for text in texts:
+            for lamp in lamps_called(harness, text):
+                trace = see(trace, lamp, sight)
+    return trace
+
+
+def trace_text(trace: Trace) -> list[str]:
+    """What is seen, what is left, and what to do next."""
+    return list(_lines(trace))
+
+
+def _lines(trace: Trace) -> Iterator[str]:
+    harness = trace.harness
+    for sight in Sight:
+        names = [harness.lamp(lamp).name for lamp, seen in trace.sights.items() if seen is sight]
+        if names:
+            yield f"{'seen':<6}{sight.value}: {', '.join(names)}"
+    left = suspects(trace)
+    for place, suspect in enumerate(left[:SHOWN]):
+        yield f"{'left' if place == 0 else '':<6}{share_words(suspect.share):>5}  {suspect.words}"
+        yield f"{'':<13}{suspect.reason}"
+    if len(left) > SHOWN:
+        yield f"{'':<13}and {len(left) - SHOWN} more"
+    proposal = next_test(trace)
+    if proposal is not None:
+        yield f"{'next':<6}{probe_words(harness, proposal.probe)}"
+        for one in proposal.expectations:
+            yield f"{'':<8}{expectation_words(one)}"
+    yield standing_words(trace)
+
+
+def standing_words(trace: Trace) -> str:
+    """How far the trace has come, in a sentence."""
+    state = standing(trace)
+    left = suspects(trace)
+    if state is Standing.NOTHING_ODD:
+        return "Nothing is seen to be wrong yet."
+    if state is Standing.UNEXPLAINED:
+        return "No fault known here explains all of this, nor do two at once: check what was entered."
+    if state is Standing.FOUND:
+        return f"Found: {left[0].words}."
+    if state is Standing.ALIKE:
+        return f"These {len(left)} can't be told apart from outside. Mend the first and see."
+    return f"{len(left)} suspects are left."
+
+
+def share_words(share: float) -> str:
+    """A share in percent, never rounded up to certainty."""
+    if share > 0.995:
+        return "100 %" if share > 1 - 1e-9 else "99 %"
+    return "<1 %" if share < 0.01 else f"{100 * share:.0f} %"
+
+
+def expectation_words(one: Expectation, most: int = 3) -> str:
+    """One reading and whom it would leave; what is seen at its place speaks for itself."""
+    found = suspect_list(one.suspects, most)
+    return one.words if one.words == found else f"{one.words}: {found}"
+
+
+def suspect_list(found: Sequence[Suspect], most: int = 3) -> str:
+    """The first of several suspects in words, the rest counted."""
+    words = "; ".join(one.words for one in found[:most])
+    return words + (f"; and {len(found) - most} more" if len(found) > most else "")
