@@ -347,7 +347,7 @@ def _plan(args: argparse.Namespace) -> int:
 
 
 def _cuts(args: argparse.Namespace) -> int:
-    from model.papers.cut_list import cuts_text
+    from model.papers.cut_list import cut_text
 
-    sys.stdout.write(cuts_text(_read(args.file)))
+    sys.stdout.write(cut_text(_read(args.file)))
     return FINE

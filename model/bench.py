@@ -17,7 +17,7 @@ import attrs
 from model.electrics.lamps import LampElectrics, Verdict, lamp_current
 from model.electrics.resistor import Refused, ResistorChoice
 from model.harness import Build, Harness, Lamp, Polarity
-from model.memo import by_identity
+from model.memo import WIRING, by_identity, of_parts
 from model.routing.sleeves import joint_sleeve, leg_sleeve, splice_sleeve, tag_sleeve
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, pin_words, place_name
@@ -62,7 +62,7 @@ class Step:
 # --- order and progress ---------------------------------------------------------------------------
 
 
-@by_identity
+@of_parts(*WIRING)
 def bench_order(harness: Harness) -> tuple[Wire, ...]:
     """All wires lamp by lamp as walked, each lamp's with the trunks that its wires open.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import weakref
+from collections import OrderedDict
 from collections.abc import Callable
 from typing import Any, TypeVar
 
@@ -29,3 +30,42 @@ def by_identity(function: Callable[[K], V]) -> Callable[[K], V]:
         return result
 
     return remembered
+
+
+WIRING = ("controller", "waypoints", "legs", "lamps", "joints", "contacts", "settings")
+"""The parts of a harness that decide its wires. A label printed or a step done at the bench changes none of them."""
+
+ELECTRICS = (*WIRING, "supply")
+"""The parts that decide its currents."""
+
+DECISIONS = (*ELECTRICS, "ledger")
+"""All but names and the place where the person is."""
+
+
+def of_parts(*names: str, keep: int = 16) -> Callable[[Callable[[K], V]], Callable[[K], V]]:
+    """Cache a function of a frozen value by the identity of the parts of it that it looks at.
+
+    A new value that shares these parts, as after a bench step, finds the result of the old one. The last `keep`
+    results are held, with their parts.
+    """
+
+    def decorate(function: Callable[[K], V]) -> Callable[[K], V]:
+        known: OrderedDict[tuple[int, ...], tuple[tuple[Any, ...], V]] = OrderedDict()
+
+        @functools.wraps(function)
+        def remembered(value: K) -> V:
+            parts = tuple(getattr(value, name) for name in names)
+            # The entry holds the parts, so their ids stand for them as long as it does.
+            place = tuple(map(id, parts))
+            entry = known.get(place)
+            if entry is None:
+                entry = known[place] = (parts, function(value))
+                if len(known) > keep:
+                    known.popitem(last=False)
+            else:
+                known.move_to_end(place)
+            return entry[1]
+
+        return remembered
+
+    return decorate

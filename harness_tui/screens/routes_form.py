@@ -1,4 +1,4 @@
-"""The form of Routes: the fields of a waypoint and the leg it hangs on, and the edit that a typed one means."""
+"""The form of Routes: the fields of a waypoint and the leg it hangs on, and the edit a typed one means."""
 
 from __future__ import annotations
 

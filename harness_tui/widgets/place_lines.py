@@ -89,7 +89,7 @@ def _bundle_words(bundle: Bundle) -> str:
     if not count:
         return "no wires in it yet" + ("" if hole is None else f", hole of {hole:g} mm")
     words = f"{count} wire{'' if count == 1 else 's'}, {bundle.diameter_mm:.1f} mm thick"
-    if count > 1:
+    if bundle.by_hand_mm - bundle.diameter_mm >= 0.05:
         words += f" ({bundle.by_hand_mm:.1f} by hand)"
     words += f", bends to radius {bundle.bend_mm:.0f}"
     if hole is not None:

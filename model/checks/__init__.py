@@ -12,7 +12,7 @@ from model.checks import lamps, making, outputs, routes, wires
 from model.electrics import findings as electrics
 from model.findings import Finding, Severity
 from model.harness import Harness
-from model.memo import by_identity
+from model.memo import DECISIONS, of_parts
 
 Rule = Callable[[Harness], Iterator[Finding]]
 
@@ -27,7 +27,7 @@ RULES: tuple[Rule, ...] = (
 """Every rule, in the order of the work."""
 
 
-@by_identity
+@of_parts(*DECISIONS)
 def check(harness: Harness) -> tuple[Finding, ...]:
     """All findings, the worst first; those as bad in the order of the rules and of the lists."""
     found = [finding for rule in RULES for finding in rule(harness)]

@@ -25,7 +25,7 @@ from model.electrics.resistor import (
 )
 from model.electrics.supply import Volts, output_volts
 from model.harness import Build, Delivers, Harness, Lamp, Output, Settings
-from model.memo import by_identity
+from model.memo import ELECTRICS, of_parts
 
 DIM_BELOW_PCT = 60.0
 """A lamp that gets less than this share of its current looks too dim; common practice, no source."""
@@ -115,7 +115,7 @@ def lamp_current(harness: Harness, lamp: Lamp) -> LampElectrics:
     return _bare(harness, lamp, supply, led)
 
 
-@by_identity
+@of_parts(*ELECTRICS)
 def all_lamps(harness: Harness) -> Mapping[str, LampElectrics]:
     """`lamp_current` of every lamp, by lamp id."""
     return MappingProxyType({lamp.id: lamp_current(harness, lamp) for lamp in harness.lamps})

@@ -19,7 +19,7 @@ from model.electrics.led import LedFigures
 from model.electrics.solving import solve
 from model.electrics.supply import output_volts, volts
 from model.harness import Delivers, Harness, Output, Polarity, Settings
-from model.memo import by_identity
+from model.memo import ELECTRICS, of_parts
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
 from model.standards import contacts
 from model.standards.resistor_power import INSIDE_C
@@ -159,7 +159,7 @@ def circuit_of(
 _Parts = tuple[tuple[Conductor, ...], tuple[Light, ...]]
 
 
-@by_identity
+@of_parts(*ELECTRICS)
 def _usual_parts(harness: Harness) -> _Parts:
     return _parts(harness, conditions_of(harness.settings))
 
@@ -207,13 +207,13 @@ def as_wired(
     return read_out(harness, circuit, solve(circuit), on)
 
 
-@by_identity
+@of_parts(*ELECTRICS)
 def worst_case(harness: Harness) -> Wired:
     """As wired, all outputs on, on a full battery."""
     return as_wired(harness)
 
 
-@by_identity
+@of_parts(*ELECTRICS)
 def usual_case(harness: Harness) -> Wired:
     """As wired, all outputs on, at nominal volts: for how long a pack lasts."""
     return as_wired(harness, supply_v=volts(harness.supply).nominal_v)

@@ -15,7 +15,7 @@ from model.electrics.lamps import all_lamps
 from model.electrics.network import Wired, usual_case, worst_case
 from model.errors import NotSolved
 from model.harness import Block, CommonPin, Harness, Output
-from model.memo import by_identity
+from model.memo import ELECTRICS, of_parts
 from model.routing.wires import EndKind, derive
 
 
@@ -98,7 +98,7 @@ class Loads:
         return _sum_ma(self.unplanned)
 
 
-@by_identity
+@of_parts(*ELECTRICS)
 def output_loads(harness: Harness) -> Loads:
     """The load of every output and every common pin: all lamps on, full battery, typical forward voltage."""
     wired = solved(harness, worst_case)

@@ -20,13 +20,17 @@ LEVEL = 2  # of zlib: a third larger than 6, in an eighth of the time
 
 @attrs.frozen(kw_only=True)
 class BitmapPage:
-    """A page and its picture of mode "1" (0 is black), whose upper left corner is the page's."""
+    """A page and its picture of mode "1" (0 is black), whose upper left corner is the page's.
+
+    `turned` has the page shown and printed a quarter turn clockwise.
+    """
 
     width_mm: float
     height_mm: float
     dot_x_mm: float
     dot_y_mm: float
     image: Image.Image
+    turned: bool = False
 
 
 class PdfFile:
@@ -69,7 +73,7 @@ class PdfFile:
         self._object(
             number,
             f"/Type /Page /Parent 2 0 R /MediaBox [0 0 {width:.4f} {height:.4f}] "
-            f"/Resources {resources} /Contents {number + 1} 0 R",
+            f"/Resources {resources} /Contents {number + 1} 0 R{' /Rotate 90' if page.turned else ''}",
         )
         self._pages.append(number)
 

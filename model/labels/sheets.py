@@ -289,10 +289,11 @@ def draw_page(page: Page) -> Image.Image:
 
 def make_pdf(
     sheets: Sequence[Page], path: Path, *, calibration: Calibration | None = None, title: str = "",
-    going: Going | None = None,
+    turned: bool = False, going: Going | None = None,
 ) -> bool:
     """Writes the pages as a PDF of exact size; the same pages give the same bytes.
 
+    `turned` gives each page a quarter turn, for printers that feed a tape lengthwise (see `lp`).
     False, and no file, where `going` said to stop. StoreError if it can't be written.
     """
     stretch = calibration or Calibration()
@@ -309,6 +310,7 @@ def make_pdf(
                     BitmapPage(
                         width_mm=page.width_mm, height_mm=page.height_mm,
                         dot_x_mm=dot * stretch.x, dot_y_mm=dot * stretch.y, image=image,
+                        turned=turned,
                     )
                 )
             else:

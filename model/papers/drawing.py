@@ -17,7 +17,7 @@ from model.papers.loom import Chain, Node, grow
 from model.papers.type_metrics import shortened
 
 WIDTH_MM = 188.0
-REACH_MM = 92.0
+REACH_MM = 100.0
 """How far to the right the farthest lamp stands; behind it is room for its words."""
 
 ROW_MM = 3.9

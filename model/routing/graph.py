@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import attrs
 
 from model.harness import Harness, Leg
-from model.memo import by_identity
+from model.memo import WIRING, of_parts
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -25,7 +25,7 @@ def leg_length_mm(leg: Leg) -> float:
     return leg.length_mm + (leg.loop_mm or 0.0)
 
 
-@by_identity
+@of_parts(*WIRING)
 def route_graph(harness: Harness) -> RouteGraph:
     """The graph of the harness with every waypoint's shortest way to the controller (Dijkstra 1959)."""
     legs: dict[str, dict[str, Leg]] = {point.id: {} for point in harness.waypoints}
@@ -76,7 +76,7 @@ def ways_to(harness: Harness, end: str) -> Mapping[str, str]:
     return known[end]
 
 
-@by_identity
+@of_parts(*WIRING)
 def _known_ways(harness: Harness) -> dict[str, Mapping[str, str]]:
     return {}
 

@@ -14,7 +14,7 @@ import attrs
 from model.editing import add_waypoint, set_leg
 from model.errors import BadValue, Conflict
 from model.harness import Harness, Leg, Waypoint
-from model.memo import by_identity
+from model.memo import WIRING, of_parts
 from model.routing.graph import route_graph
 from model.routing.wires import derive
 
@@ -51,7 +51,7 @@ class Branch:
         return self.distance_mm is not None
 
 
-@by_identity
+@of_parts(*WIRING)
 def waypoint_tree(harness: Harness) -> tuple[Branch, ...]:
     """Every waypoint and every second leg once: the controller's tree, then what is not connected to it."""
     return tuple(_Grower(harness).grow())

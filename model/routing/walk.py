@@ -12,7 +12,7 @@ import attrs
 from model.editing import RunChoice, accept_run
 from model.errors import Conflict
 from model.harness import Harness, Lamp, Lead, Polarity
-from model.memo import by_identity
+from model.memo import WIRING, of_parts
 from model.routing.allot import settle
 from model.routing.offers import Offer, best_offer, merge_offers, way_choices
 from model.routing.wires import Wire, derive, origin_name, wire_colour
@@ -215,7 +215,7 @@ def resume(harness: Harness) -> Lamp | None:
     return first_open(harness) or (harness.lamps[0] if harness.lamps else None)
 
 
-@by_identity
+@of_parts(*WIRING)
 def own_pairs_mm(harness: Harness) -> float:
     """What the accepted lamps would take from spools with a pair of wires each, in mm."""
     alone = tuple(

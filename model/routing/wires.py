@@ -13,7 +13,7 @@ from enum import StrEnum
 import attrs
 
 from model.harness import Build, Harness, Joint, Lamp, Leg, Polarity, Settings
-from model.memo import by_identity
+from model.memo import WIRING, of_parts
 from model.routing.graph import route_graph, shortest_way
 
 
@@ -150,7 +150,7 @@ def origin_name(item_id: str, polarity: Polarity) -> str:
     return f"{item_id}{polarity}"
 
 
-@by_identity
+@of_parts(*WIRING)
 def derive(harness: Harness) -> WirePlan:
     """Every wire of the lamps whose run is accepted, and of every joint."""
     behind = _lamps_behind(harness)

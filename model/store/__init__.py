@@ -59,7 +59,7 @@ _HOME = {
 
 
 def __getattr__(name: str) -> Any:
-    """The part that holds `name`, read when it is first asked for: opening a file needs no lock or backup yet."""
+    """The part that holds `name`, read when it is first asked for: opening needs no lock or backup yet."""
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)

@@ -30,8 +30,8 @@ from model.papers.table import Table
 from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import net_words, pin_words
 from model.standards.fuses import fuse_for
-from model.tracing.behaviour import Sight, Simulator
-from model.tracing.faults import lit_lamps
+from model.tracing.behaviour import Faults, Sight, Simulator
+from model.tracing.faults import fault_tags, lit_lamps
 from model.tracing.trace import Trace, begin, see
 
 TESTED, MEASURED, REPAIRED, RETAGGED = "tested", "measured", "repaired", "re-tagged"
@@ -278,6 +278,17 @@ def log_isolation(harness: Harness, one: Isolation, ohm: float | None, day: str)
         if wire.key in tags:
             note = f"common to its pin: {reading}, {verdict}"
             harness = editing.log_event(harness, tags[wire.key], MEASURED, note, day)
+    return harness
+
+
+def log_repair(harness: Harness, trace: Trace, faults: Faults, note: str, day: str) -> Harness:
+    """What was found and mended, in the history of the wires it was on and of the lamps it put out."""
+    polarity = harness.controller.switched_polarity
+    live = harness.ledger.live()
+    tags = [tag for fault in faults for tag in fault_tags(harness, fault)]
+    tags += [live[key].tag for lamp in trace.odd if (key := origin_name(lamp, polarity)) in live]
+    for tag in dict.fromkeys(tags):
+        harness = editing.log_event(harness, tag, REPAIRED, note, day)
     return harness
 
 

@@ -540,6 +540,23 @@ _LAMP_WORDS = {
 }
 
 
+def fault_tags(harness: Harness, fault: Fault) -> tuple[str, ...]:
+    """The tags of the wires that a fault is on, or that end where it is."""
+    by_key = derive(harness).by_key
+    keys = [key for key in (fault.wire, fault.other) if key in by_key]
+    if fault.lamp:
+        keys = [f"{fault.lamp}{polarity}" for polarity in Polarity]
+    elif not keys:
+        nodes = {fault.ref, fault.other, joint_node(fault.ref), pin_node(fault.ref)}
+        keys = [
+            wire.key
+            for wire in derive(harness).wires
+            if nodes & {end_node(wire, wire.lamp_end), end_node(wire, wire.controller_end)}
+        ]
+    tags = _tags(harness)
+    return tuple(tags[key] for key in keys if key in tags)
+
+
 def fault_places(harness: Harness, fault: Fault) -> frozenset[str]:
     """Where one would see the fault by looking and wiggling: "lamp L3", "joint J1", "plug P1", "pin A.5".
 

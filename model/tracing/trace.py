@@ -102,6 +102,7 @@ class Trace:
     """What is known: how lamps behave, and the answers of tests. `refused` are tests that can't be made."""
 
     simulator: Simulator = attrs.field(repr=False)
+    battery_v: float | None = None
     sights: Mapping[str, Sight] = attrs.field(factory=dict)
     answers: tuple[Answer, ...] = ()
     refused: tuple[Probe, ...] = ()
@@ -129,7 +130,12 @@ class Suspect:
 
 def begin(harness: Harness, *, battery_v: float | None = None) -> Trace:
     """Nothing seen yet. `battery_v` is what the battery has now; None takes its nominal volts."""
-    return Trace(simulator=Simulator(harness, battery_v))
+    return Trace(simulator=Simulator(harness, battery_v), battery_v=battery_v)
+
+
+def with_battery(trace: Trace, battery_v: float | None) -> Trace:
+    """The same with other volts of the battery. BadValue outside of extra-low voltage."""
+    return attrs.evolve(trace, simulator=Simulator(trace.harness, battery_v), battery_v=battery_v)
 
 
 def see(trace: Trace, lamp_id: str, sight: Sight | None) -> Trace:
@@ -170,6 +176,29 @@ def answer(trace: Trace, probe: Probe, reading: float | str) -> Trace:
     if probe.kind is not ProbeKind.VOLTS and not isinstance(reading, str):
         raise BadValue("what is seen", str(reading), limit="one of the answers proposed")
     return attrs.evolve(trace, answers=(*trace.answers, Answer(probe=probe, reading=reading)))
+
+
+def carried_over(trace: Trace, harness: Harness) -> Trace:
+    """The same trace on a harness that was edited meanwhile.
+
+    What was seen of lamps that still can light is kept; what was measured only where all the wiring is
+    as it was.
+    """
+    old = trace.harness
+    if harness is old:
+        return trace
+    new = begin(harness, battery_v=trace.battery_v)
+    sights = {lamp: sight for lamp, sight in trace.sights.items() if lamp in new.simulator.outputs}
+    same = all(getattr(old, field) == getattr(harness, field) for field in _WIRING)
+    return attrs.evolve(
+        new,
+        sights=MappingProxyType(sights),
+        answers=trace.answers if same else (),
+        refused=trace.refused if same else (),
+    )
+
+
+_WIRING = ("supply", "controller", "waypoints", "legs", "lamps", "joints", "contacts", "settings")
 
 
 # --- what a fault would give ----------------------------------------------------------------------

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from textual.binding import Binding
-from textual.widgets import Static
 
 from harness_tui.app import DOORS, LoomApp
 from harness_tui.keymap import FORBIDDEN, Bound, checked_keys, known_bindings
@@ -106,10 +104,3 @@ async def test_a_mapped_key_works_and_shows() -> None:
         assert "Name of the next place" not in screen_text(app)
         await pressed(pilot, "ctrl+k")
         assert "Name of the next place" in screen_text(app)
-
-
-def test_a_binding_without_an_id_is_left_alone() -> None:
-    class Plain(Static):
-        BINDINGS = [Binding("k", "x", "x")]  # noqa: RUF012
-
-    assert all(bound.id for bound in known_bindings())

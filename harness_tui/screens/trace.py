@@ -1,0 +1,381 @@
+"""Trace: what each lamp does, what may be wrong, and what to test next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room, styles_beside
+from harness_tui.session import today
+from harness_tui.widgets.ask import Ask, Choose
+from harness_tui.widgets.ask_checked import ask_number
+from harness_tui.widgets.columns import FittedTable, spread
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.table import Row
+from model.errors import LoomError
+from model.harness import Harness
+from model.routing.wires import derive
+from model.tracing.behaviour import Sight
+from model.tracing.commission import log_repair, trace_of_tests
+from model.tracing.faults import fault_tags
+from model.tracing.proposing import Standing, next_test, standing
+from model.tracing.trace import (
+    ProbeKind,
+    Suspect,
+    Trace,
+    answer,
+    begin,
+    carried_over,
+    probe_words,
+    refuse,
+    see,
+    see_rest,
+    suspects,
+    with_battery,
+)
+from model.tracing.trace_text import expectation_words, share_words, standing_words
+from model.values import parse_number, text_fault
+
+_NOTE_MAX = 200
+_BAR = 8
+_SUSPECTS, _READINGS = 5, 4
+
+SIGHT_KEYS = (
+    ("d", Sight.DARK),
+    ("m", Sight.DIM),
+    ("b", Sight.BRIGHT),
+    ("f", Sight.FLICKERS),
+    ("w", Sight.WRONG),
+    ("y", Sight.STAYS),
+    ("l", Sight.LIT),
+)
+
+_TIPS = {
+    Sight.DARK: "dark with every output",
+    Sight.DIM: "dimmer than it should be",
+    Sight.BRIGHT: "brighter than it should be",
+    Sight.FLICKERS: "comes and goes",
+    Sight.WRONG: "lights with another output than its own",
+    Sight.STAYS: "stays lit with all outputs off",
+    Sight.LIT: "as it should be",
+}
+
+
+class TraceScreen(Room):
+    """The lamps with what is seen of them; below, the suspects and the test to make next."""
+
+    DEFAULT_CSS = styles_beside(__file__)
+
+    WORD = "Trace"
+    HELP = (
+        "Switch the outputs on one after the other and press one key for each lamp: what it does. a says that "
+        "all others are lit. The suspects that explain it stand below, the likeliest first, and the test that "
+        "tells most for the least trouble. Enter answers it, n takes another test, backspace takes back the "
+        "last step. v enters the volts of the battery now, g writes what was found into the history."
+    )
+    BINDINGS: ClassVar = [
+        *(
+            Binding(key, f"sight('{sight.name}')", sight.value, tooltip=_TIPS[sight], id=f"trace.{sight.name.lower()}")
+            for key, sight in SIGHT_KEYS
+        ),
+        Binding("a", "rest", "rest lit", tooltip="all lamps not looked at yet are lit", id="trace.rest"),
+        Binding("enter", "answer", "answer", tooltip="enter what the test gave", id="trace.answer"),
+        Binding("n", "other", "other test", tooltip="this test can't be made", id="trace.other"),
+        Binding("s", "suspects", "suspects", tooltip="all of them, with the reason", id="trace.suspects"),
+        Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="trace.battery"),
+        Binding("g", "log", "log it", tooltip="write what was found into the history", id="trace.log"),
+        Binding(
+            "backspace", "step_back", "take back", key_display="bksp", tooltip="the last step", id="trace.step"
+        ),
+        Binding("x", "forget", "start anew", show=False, tooltip="forget all that was seen", id="trace.forget"),
+        Binding("escape", "leave", "back", show=False, id="trace.leave"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.trace: Trace | None = None
+        self._before: list[Trace] = []
+
+    def compose_body(self) -> ComposeResult:
+        yield FittedTable(("", "lamp", "output", "seen"), id="lamps")
+        yield Static("", id="told", markup=False)
+
+    # --- coming and going ---
+
+    def on_screen_resume(self) -> None:
+        super().on_screen_resume()
+        self.set_focus(self.query_one(FittedTable))
+
+    def go_to(self, ref: str) -> None:
+        """A lamp's id or a tag: the cursor goes there. "tests": what the last tests showed is taken over."""
+        if ref == "tests":
+            self._take_over()
+            return
+        record = self.session.harness.ledger.find(ref)
+        wire = derive(self.session.harness).by_key.get(record.wire) if record and record.live else None
+        for lamp in wire.lamps if wire else (ref,):
+            if self.query_one(FittedTable).go_to(lamp):
+                break
+
+    def _take_over(self) -> None:
+        try:
+            trace = trace_of_tests(self.session.harness)
+        except LoomError as error:
+            self.say(error.message(), "error")
+            return
+        self._step(lambda _: trace)
+        if trace.odd:
+            self.query_one(FittedTable).go_to(trace.odd[0])
+        self.say("Taken over from the tests: what each lamp did when it was last tested.")
+
+    def action_leave(self) -> None:
+        """To the screen before; what was seen stays."""
+        self.loom.action_room_before()
+
+    # --- drawing ---
+
+    def _current(self) -> Trace | None:
+        """The trace on the harness as it is now; None, with the cause said, where it can't be worked out."""
+        harness = self.session.harness
+        try:
+            if self.trace is None:
+                self.trace = begin(harness)
+            elif self.trace.harness is not harness:
+                self.trace = carried_over(self.trace, harness)
+                self._before.clear()
+            standing(self.trace)
+        except LoomError as error:
+            self.trace = None
+            self.say(error.message(), "error")
+        return self.trace
+
+    def show_harness(self) -> None:
+        harness = self.session.harness
+        trace = self._current()
+        table, told = self.query_one(FittedTable), self.query_one("#told", Static)
+        table.display = trace is not None and bool(trace.simulator.outputs)
+        if trace is None or not table.display:
+            told.update(
+                "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)." if trace else ""
+            )
+            return
+        widths = spread(self.app.size.width - 1, (2, 24, 12, 12), (0, 3, 1, 0))
+        table.fill_to(widths, [_row(harness, trace, lamp, widths) for lamp in trace.simulator.outputs])
+        width = max(self.app.size.width - 3, 20)
+        told.update(Content("\n").join(self._told(trace, width)))
+        self.refresh_bindings()
+
+    def where(self) -> str:
+        trace = self.trace
+        if trace is None or not trace.odd:
+            return "Trace"
+        left = len(suspects(trace))
+        return f"Trace {left} suspect{'' if left == 1 else 's'}"
+
+    def _told(self, trace: Trace, width: int) -> Iterator[Content]:
+        """Suspects and the next test, in lines of at most `width` columns."""
+        state = standing(trace)
+        if state is Standing.NOTHING_ODD:
+            seen = len(trace.sights)
+            yield Content.styled(
+                "Switch the outputs on one by one. For each lamp press what it does:", "bold"
+            )
+            yield Content("d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on")
+            yield Content.styled(f"{seen} of {len(trace.simulator.outputs)} lamps looked at", "dim")
+            return
+        roomy = self.app.size.height > 30
+        left = suspects(trace)
+        shown = left[: _SUSPECTS * (2 if roomy else 1)]
+        for place, suspect in enumerate(shown):
+            yield _suspect_line(suspect, "left" if place == 0 else "", width)
+            if place == 0 or roomy:
+                yield Content.styled(f"{'':<7}{clip(suspect.reason, width - 7)}", "dim")
+        if len(left) > len(shown):
+            yield Content.styled(f"{'':<7}and {len(left) - len(shown)} more, s shows all", "dim")
+        proposal = next_test(trace)
+        if proposal is None:
+            style = "$text-warning" if state is Standing.UNEXPLAINED else "bold $accent"
+            yield Content.styled(standing_words(trace), style)
+            if state in (Standing.FOUND, Standing.ALIKE):
+                yield Content.styled("g writes it into the history once it is mended.", "dim")
+            return
+        words = clip(probe_words(trace.harness, proposal.probe), width - 7)
+        yield Content.styled(f"{'next':<7}", "dim") + Content.styled(words, "bold $accent")
+        for one in proposal.expectations[: _READINGS * (2 if roomy else 1)]:
+            yield Content(f"{'':<7}{clip(expectation_words(one, 2), width - 7)}")
+
+    # --- keys ---
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Grey what can't be done now."""
+        trace = self.trace
+        if trace is None or not trace.simulator.outputs:
+            return None if action not in ("leave",) else True
+        if action in ("answer", "other"):
+            return True if trace.odd and next_test(trace) is not None else None
+        if action in ("suspects", "log"):
+            return True if trace.odd and suspects(trace) else None
+        if action == "step_back":
+            return True if self._before else None
+        return True
+
+    def _step(self, change: Callable[[Trace], Trace]) -> bool:
+        """One step of the trace; what can't be is said."""
+        before = self.trace
+        if before is None:
+            return False
+        try:
+            self.trace = change(before)
+            standing(self.trace)
+        except LoomError as error:
+            self.trace = before
+            self.say(error.message(), "error")
+            return False
+        self._before.append(before)
+        self.say("")
+        self.redraw()
+        return True
+
+    def action_sight(self, name: str) -> None:
+        """What the lamp under the cursor does; the cursor goes on."""
+        table = self.query_one(FittedTable)
+        lamp = table.here
+        if lamp and self._step(lambda trace: see(trace, lamp, Sight[name])):
+            table.action_cursor_down()
+
+    def action_rest(self) -> None:
+        """All lamps not looked at yet are lit."""
+        self._step(see_rest)
+
+    def action_step_back(self) -> None:
+        """Take back the last step."""
+        if self._before:
+            self.trace = self._before.pop()
+            self.say("Taken back.")
+            self.redraw()
+
+    def action_forget(self) -> None:
+        """Start anew; backspace brings all back."""
+        self._step(lambda trace: begin(trace.harness, battery_v=trace.battery_v))
+
+    def action_other(self) -> None:
+        """Another test than this one."""
+        proposal = next_test(self.trace) if self.trace else None
+        if proposal is not None:
+            self._step(lambda trace: refuse(trace, proposal.probe))
+
+    @on(DataTable.RowSelected)
+    def _enter(self, event: DataTable.RowSelected) -> None:
+        event.stop()
+        self.action_answer()
+
+    def action_answer(self) -> None:
+        """Enter what the test gave."""
+        trace = self.trace
+        proposal = next_test(trace) if trace else None
+        if trace is None or proposal is None:
+            self.say("Press for each lamp what it does; there is no test to answer yet.")
+            return
+        probe = proposal.probe
+        words = probe_words(trace.harness, probe)
+        if probe.kind is ProbeKind.VOLTS:
+
+            def read(typed: str | None) -> None:
+                value = parse_number(typed, "reading", "V") if typed else None
+                if value is not None:
+                    self._step(lambda old: answer(old, probe, value))
+
+            more = "   ".join(clip(expectation_words(one, 1), 60) for one in proposal.expectations[:2])
+            self.app.push_screen(ask_number(f"{words}, in V", subject="reading", unit="V", more=more), read)
+            return
+        choices = [one.code for one in proposal.expectations]
+
+        def chosen(place: int | None) -> None:
+            if place is not None:
+                self._step(lambda old: answer(old, probe, choices[place]))
+
+        self.app.push_screen(Choose(words, [one.words for one in proposal.expectations]), chosen)
+
+    def action_suspects(self) -> None:
+        """All suspects with the reason; Enter shows the wire of one in Find."""
+        trace = self.trace
+        found = suspects(trace) if trace else ()
+        lines = [f"{share_words(one.share):>5}  {one.words}: {one.reason}" for one in found]
+
+        def chosen(place: int | None) -> None:
+            if place is not None:
+                tags = [tag for fault in found[place].faults for tag in fault_tags(self.session.harness, fault)]
+                if tags:
+                    self.loom.action_go("find", " ".join(dict.fromkeys(tags)))
+
+        self.app.push_screen(Choose("Suspects; Enter shows the wire", lines), chosen)
+
+    def action_battery(self) -> None:
+        """Ask for the volts of the battery now."""
+        trace = self.trace
+        if trace is None:
+            return
+
+        def read(typed: str | None) -> None:
+            if typed is not None:
+                value = parse_number(typed, "battery", "V")
+                self._step(lambda old: with_battery(old, value))
+
+        more = "Measured at the battery now. Empty takes its nominal volts."
+        now = f"{trace.battery_v:g}" if trace.battery_v is not None else ""
+        question = ask_number("Battery, in V", now, subject="battery", unit="V", more=more)
+        self.app.push_screen(question, read)
+
+    def action_log(self) -> None:
+        """Write what was found and mended into the history of its wires."""
+        trace = self.trace
+        found = suspects(trace) if trace else ()
+        if trace is None or not found:
+            return
+        first = found[0]
+
+        def write(typed: str | None) -> None:
+            note = (typed or "").strip()
+            fault = text_fault(note, _NOTE_MAX)
+            if fault:
+                self.say(f"This note {fault}.", "error")
+            elif note and self.edit(
+                lambda harness: log_repair(harness, trace, first.faults, note, today()), "log a repair"
+            ):
+                self.say("Written into the history. Test the lamps again, x starts anew.")
+
+        note = clip(f"{first.words}: mended", _NOTE_MAX)
+        self.app.push_screen(Ask("What was found and mended?", note, more="It goes to its wires' history"), write)
+
+
+def _row(harness: Harness, trace: Trace, lamp_id: str, widths: tuple[int, ...]) -> Row:
+    sight = trace.sights.get(lamp_id)
+    lamp = harness.lamp(lamp_id)
+    found = harness.controller.find_output(lamp.output)
+    function = f" {found[1].function}" if found and found[1].function else ""
+    odd = sight is not None and sight is not Sight.LIT
+    mark = "!" if odd else "\u2713" if sight else ""
+    style = "$text-warning" if odd else "dim" if sight else ""
+    return lamp_id, (
+        Content.styled(mark, style),
+        Content(clip(lamp.name, widths[1])),
+        Content(clip(f"{lamp.output}{function}", widths[2])),
+        Content.styled(sight.value if sight else "", style),
+    )
+
+
+def _suspect_line(suspect: Suspect, name: str, width: int) -> Content:
+    """One suspect with its share as a bar and in percent."""
+    full = max(round(_BAR * suspect.share), 1)
+    bar = Content.styled("\u2501" * full, "$accent") + Content.styled("\u2501" * (_BAR - full), "dim")
+    room = max(width - 7 - _BAR - 8, 10)
+    words = clip(suspect.words, room)
+    gap = " " * max(room - Content(words).cell_length, 0)
+    share = Content(f" {share_words(suspect.share):>5}")
+    return Content.styled(f"{name:<7}", "dim") + Content(f"{words}{gap} ") + bar + share

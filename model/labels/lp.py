@@ -1,0 +1,71 @@
+"""What to hand to `lp` so that a label comes out at its true size.
+
+A job has one media size, so pages are grouped by size. CUPS counts media in whole points and centres
+the page: sizes are rounded up, so that nothing is cut off.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from itertools import groupby
+from pathlib import Path
+
+import attrs
+
+from model.errors import BadValue
+from model.labels.sheets import Page
+from model.labels.stock import MM_PER_INCH, PAGES, Stock
+from model.values import shown
+
+_QUEUE = re.compile(r"[A-Za-z0-9_.][A-Za-z0-9_.@-]{0,126}")
+
+
+@attrs.frozen(kw_only=True)
+class Job:
+    """Pages of one size, to be written by `make_pdf(job.pages, ..., turned=job.turned)` and printed in one go."""
+
+    pages: tuple[Page, ...]
+    media: str
+    dpi: int
+    turned: bool
+
+
+def jobs(sheets: Sequence[Page], stock: Stock) -> tuple[Job, ...]:
+    """The pages in their order, those of one size that follow each other in one job.
+
+    A tape runs along the text and printers want its width first, so its pages are turned.
+    """
+    turned = stock.medium == "tape"
+    found: list[Job] = []
+    for media, group in groupby(sheets, lambda page: _media(page, turned=turned)):
+        found.append(Job(pages=tuple(group), media=media, dpi=stock.dpi, turned=turned))
+    return tuple(found)
+
+
+def lp_command(job: Job, queue: str, pdf: Path, copies: int = 1) -> tuple[str, ...]:
+    """The command that prints the job's PDF on a queue, unscaled. BadValue for a queue no system can have."""
+    if not _QUEUE.fullmatch(queue):
+        raise BadValue("printer", shown(repr(queue)), limit="the name of a queue as `lpstat -e` lists it")
+    if not 1 <= copies <= 100:
+        raise BadValue("copies", f"{copies}", limit="1 to 100")
+    options = (
+        f"media={job.media}",
+        "print-scaling=none",
+        f"printer-resolution={job.dpi}dpi",
+        f"Resolution={job.dpi}dpi",  # the name in older printer descriptions
+    )
+    return (
+        "lp", "-d", queue, "-n", str(copies), *(part for option in options for part in ("-o", option)),
+        "--", str(pdf),
+    )
+
+
+def _media(page: Page, *, turned: bool) -> str:
+    for name, size in PAGES.items():
+        if size == (page.width_mm, page.height_mm):
+            return name
+    sides = (page.height_mm, page.width_mm) if turned else (page.width_mm, page.height_mm)
+    width, height = (math.ceil(round(side * 72 / MM_PER_INCH, 3)) for side in sides)
+    return f"Custom.{width}x{height}"

@@ -1,0 +1,47 @@
+"""What is worked out once is found again only where nothing it depends on has changed."""
+
+import gc
+
+import attrs
+
+from model.memo import by_identity, of_parts
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Thing:
+    one: tuple[int, ...]
+    other: str = ""
+
+
+def test_by_identity_is_worked_out_once_for_a_value_and_forgotten_with_it():
+    calls = []
+
+    @by_identity
+    def total(thing: Thing) -> int:
+        calls.append(thing.one)
+        return sum(thing.one)
+
+    thing = Thing(one=(1, 2))
+    assert (total(thing), total(thing), total(Thing(one=(1, 2)))) == (3, 3, 3)
+    assert len(calls) == 2
+    for number in range(50):  # ids of values that are gone are used again
+        assert total(Thing(one=(number,))) == number
+        gc.collect()
+
+
+def test_of_parts_looks_only_at_its_parts():
+    calls = []
+
+    @of_parts("one", keep=2)
+    def total(thing: Thing) -> int:
+        calls.append(thing.one)
+        return sum(thing.one)
+
+    thing = Thing(one=(1, 2))
+    assert total(thing) == total(attrs.evolve(thing, other="new")) == 3
+    assert len(calls) == 1
+    assert total(attrs.evolve(thing, one=(1, 3))) == 4
+    for number in range(100):
+        assert total(Thing(one=(number,))) == number
+    assert total(thing) == 3
+    assert len(calls) == 103  # only the last two are held

@@ -1,0 +1,84 @@
+"""Labels through a real CUPS server whose queues write into files: size, resolution, and codes that read."""
+
+from __future__ import annotations
+
+import os
+import struct
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+import zxingcpp
+from PIL import Image
+
+from model.labels.layout import lay_out
+from model.labels.lp import Job, jobs, lp_command
+from model.labels.sheets import make_pdf, pages
+from model.labels.stock import load_stocks
+from tests.model.labels.label_cases import label
+from tests.reference import cups_server
+
+STOCKS = load_stocks()
+
+pytestmark = [
+    pytest.mark.skipif(cups_server.DAEMON is None, reason="Debian's cups is not installed"),
+    pytest.mark.skipif(getattr(os, "geteuid", lambda: 1)() != 0, reason="cupsd starts its filters as root only"),
+]
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[cups_server.Server]:
+    folder = tmp_path_factory.mktemp("cups", numbered=True)
+    for parent in folder.parents:  # the filters run as another user, who has to get here
+        if parent.stat().st_uid == os.geteuid() and parent.is_relative_to("/tmp"):
+            parent.chmod(parent.stat().st_mode | 0o055)
+    with cups_server.serving(folder / "server") as running:
+        yield running
+
+
+def _print(server: cups_server.Server, queue: str, name: str, dpi: int, folder: Path) -> tuple[Job, bytes]:
+    stock = STOCKS[name].at(dpi)
+    (job,) = jobs(pages([lay_out(stock, label())]), stock)
+    pdf = folder / "label.pdf"
+    make_pdf(job.pages, pdf, turned=job.turned)
+    server.run(lp_command(job, queue, pdf))
+    return job, server.printed(queue)
+
+
+def _codes(image: Image.Image) -> list[str]:
+    found = zxingcpp.read_barcodes(image, formats=zxingcpp.BarcodeFormat.QRCode)
+    return sorted(code.text for code in found)
+
+
+@pytest.mark.parametrize(("name", "dpi"), [("flag-12", 300), ("flag-24", 180), ("flags-a4", 600)])
+def test_pages_arrive_unscaled(server: cups_server.Server, name: str, dpi: int, tmp_path: Path) -> None:
+    job, data = _print(server, "pdf", name, dpi, tmp_path)
+    page = job.pages[0]
+    with pypdfium2.PdfDocument(data) as document, pypdfium2.PdfDocument(tmp_path / "label.pdf") as ours:
+        sides = sorted(points * 25.4 / 72 for points in document[0].get_size())
+        wanted = sorted((page.width_mm, page.height_mm))
+        assert all(-0.15 <= side - want <= 0.36 for side, want in zip(sides, wanted, strict=True))
+        boxes = [
+            next(part.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])).get_bounds()
+            for part in (document[0], ours[0])
+        ]
+        assert sorted(_sides(boxes[0])) == pytest.approx(sorted(_sides(boxes[1])), abs=0.1)
+        assert _codes(document[0].render(scale=600 / 72).to_pil()) == ["GRT-K7L-L"] * 2
+
+
+def _sides(box: tuple[float, float, float, float]) -> tuple[float, float]:
+    return (box[2] - box[0]) * 25.4 / 72, (box[3] - box[1]) * 25.4 / 72
+
+
+@pytest.mark.parametrize(("name", "dpi"), [("flag-12", 300), ("flag-18", 180)])
+def test_dots_arrive_one_to_one(server: cups_server.Server, name: str, dpi: int, tmp_path: Path) -> None:
+    """CUPS raster: the header has the resolution at byte 276 and width and height in dots at 372."""
+    job, data = _print(server, "raster", name, dpi, tmp_path)
+    assert data[:4] == b"3SaR"
+    across, down = struct.unpack_from("<II", data, 4 + 276)
+    assert (across, down) == (dpi, dpi)
+    width, height = struct.unpack_from("<II", data, 4 + 372)
+    page = job.pages[0]
+    assert width / dpi * 25.4 == pytest.approx(page.height_mm, abs=0.5)
+    assert height / dpi * 25.4 == pytest.approx(page.width_mm, abs=0.5)
