@@ -48,6 +48,12 @@ DOORS = tuple(
 )
 
 
+SIDE_DOORS = tuple(
+    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Trace", "Commissioning")
+)
+"""Screens that are reached from others (Trace from Find, Commissioning from Bench) and from the palette."""
+
+
 def _maker(door: Door) -> Callable[[], Screen[object]]:
     def make() -> Screen[object]:
         # A screen's module is read when it is first gone to: the first screen comes up sooner.
@@ -70,7 +76,7 @@ class LoomApp(App[int]):
 
     TITLE = "loomtag"
     CSS_PATH = "app.tcss"
-    SCREENS: ClassVar = {door.name: _maker(door) for door in DOORS}
+    SCREENS: ClassVar = {door.name: _maker(door) for door in (*DOORS, *SIDE_DOORS)}
     BINDINGS: ClassVar = [
         *(
             Binding(f"{door.key},{door.field_key}", f"go('{door.name}')", door.word, show=False, id=f"go.{door.name}")
@@ -282,6 +288,8 @@ class LoomApp(App[int]):
             return
         for door in DOORS:
             yield SystemCommand(door.word, f"Go to {door.word} ({door.key}, {door.field_key.upper()})", lambda d=door: self.action_go(d.name))
+        yield SystemCommand("Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace"))
+        yield SystemCommand("Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning"))
         yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)
         yield SystemCommand("Findings", "What the checks found (!)", self.action_findings)
         yield SystemCommand("Undo", "Take back the last step (u)", self.action_undo)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 FINE, FOUND, UNUSABLE = 0, 1, 2
 
-PLAIN = "check, find, expect, trace, labels, electrics, plan, cuts, import, export"
+PLAIN = "check, find, expect, trace, labels, papers, electrics, plan, cuts, import, export"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -100,6 +100,9 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     labels.add_argument("--out", type=Path, default=Path("labels"), help="folder to write to (default: labels)")
     labels.add_argument("--start", type=int, default=1, metavar="N", help="first free label of a part-used sheet")
     labels.add_argument("--list", action="store_true", help="list the stocks")
+    papers = with_file("papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables")
+    papers.add_argument("--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)")
+    papers.add_argument("--paper", type=str.lower, choices=("a4", "letter"), default="a4", help="size of the pages (default: a4)")
     electrics = with_file("electrics", _electrics, "print every lamp's resistor and current")
     electrics.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
     electrics.add_argument(
@@ -320,6 +323,26 @@ def _trace(args: argparse.Namespace) -> int:
         trace = see_rest(trace)
     print("\n".join(trace_text(trace)))
     return FINE if standing(trace) is Standing.NOTHING_ODD else FOUND
+
+
+def _papers(args: argparse.Namespace) -> int:
+    from harness_tui.printing import write_papers
+    from harness_tui.session import today
+    from model.papers.shelf import PAPERS
+
+    harness = _read(args.file)
+    written = write_papers(PAPERS, harness, args.out, page=args.paper.capitalize(), day=today(), going=_progress)
+    for path in written.files:
+        print(path)
+    _talk(f"{len(written.files)} files. Print the PDF at 100 %, without fitting it to the page.")
+    return FINE
+
+
+def _progress(done: int, total: int) -> bool:
+    """One line on a terminal that counts up; nothing where standard error is a file."""
+    if sys.stderr.isatty():
+        print(f"\r{done} of {total}", end="\n" if done == total else "", file=sys.stderr, flush=True)
+    return True
 
 
 def _electrics(args: argparse.Namespace) -> int:

@@ -103,32 +103,56 @@ def paper_folder(project: Path | None, code: str) -> Path:
 
 
 def write_papers(
-    papers: Sequence[Paper], harness: Harness, folder: Path, *, going: Going | None = None
+    papers: Sequence[Paper],
+    harness: Harness,
+    folder: Path,
+    *,
+    page: str = "A4",
+    day: str = "",
+    going: Going | None = None,
 ) -> PapersWritten:
-    """Write each paper as text, and its tables as CSV; existing files of these names are replaced.
+    """Write the papers as one PDF, one HTML file, and each table as CSV; existing files of these names are replaced.
 
-    The files are "CODE-KEY.txt" and "CODE-KEY.csv" in UTF-8; the CSV begins with a mark by which spreadsheets
-    know it. Each is whole or not there. Raises StoreError where one can't be written.
+    "CODE-papers.pdf" is for a printer, with pages of size `page`, "CODE-papers.html" for a phone; the CSV begins
+    with a mark by which spreadsheets know UTF-8. `day` stands on the pages. Each file is whole or not there. Raises
+    StoreError where one can't be written and BadValue for an unknown page size.
     """
+    from model.papers.csv_writer import papers_csv
+    from model.papers.html_writer import papers_html
+    from model.papers.pdf_writer import papers_pdf
+
     _make(folder)
     files: list[Path] = []
+    total = 3 * len(papers)
+
+    def told(before: int) -> Going:
+        return lambda done, _: going is None or going(before + done, total)
+
+    def written(stopped: bool) -> PapersWritten:
+        return PapersWritten(folder=folder, files=tuple(files), stopped=stopped)
+
+    pdf = papers_pdf(papers, harness, page=page, day=day, going=told(0))
+    if pdf is None:
+        return written(True)
+    files.append(_write(folder / f"{harness.code}-papers.pdf", pdf))
+    html = papers_html(papers, harness, day=day, going=told(len(papers)))
+    if html is None:
+        return written(True)
+    files.append(_write(folder / f"{harness.code}-papers.html", html.encode("utf-8", "replace")))
+    tell = told(2 * len(papers))
     for done, paper in enumerate(papers):
-        if going is not None and not going(done, len(papers)):
-            return PapersWritten(folder=folder, files=tuple(files), stopped=True)
-        stem = f"{harness.code}-{paper.key}"
-        files.append(_write(folder / f"{stem}.txt", paper.text(harness), "utf-8"))
-        table = paper.csv(harness)
-        if table is not None:
-            files.append(_write(folder / f"{stem}.csv", table, "utf-8-sig"))
-    if going is not None:
-        going(len(papers), len(papers))
-    return PapersWritten(folder=folder, files=tuple(files))
+        if not tell(done, 0):
+            return written(True)
+        for name, table in papers_csv([paper], harness).items():
+            files.append(_write(folder / name, table.encode("utf-8-sig", "replace")))
+    tell(len(papers), 0)
+    return written(False)
 
 
-def _write(path: Path, text: str, encoding: str) -> Path:
+def _write(path: Path, content: bytes) -> Path:
     partial = path.with_name(path.name + ".part")
     try:
-        partial.write_text(text, encoding=encoding, newline="")
+        partial.write_bytes(content)
         partial.replace(path)
     except OSError as error:
         with contextlib.suppress(OSError):

@@ -93,6 +93,7 @@ class BenchScreen(Room):
         ),
         Binding("v", "joint", "joint", tooltip="what meets in the joint of this wire", id="bench.joint"),
         Binding("t", "list", "list", tooltip="all wires; Enter takes one", id="bench.list"),
+        Binding("c", "commission", "first power", tooltip="the first power-on, step by step", id="bench.commission"),
         Binding("f", "find", "find", show=False, tooltip="the whole way of this wire", id="bench.find"),
         Binding("escape", "leave", "back", show=False, tooltip="to the steps, else back", id="bench.leave"),
     ]
@@ -456,6 +457,10 @@ class BenchScreen(Room):
         wire = self._wire()
         if wire is not None:
             self.loom.action_go("find", self._tag(wire))
+
+    def action_commission(self) -> None:
+        """Go to the first power-on."""
+        self.loom.action_go("commissioning")
 
     def action_leave(self) -> None:
         """From the list or the joint back to the steps, else the screen before."""

@@ -31,6 +31,7 @@ from model.labels.batch import stock_group, wire_batch
 from model.labels.stock import load_stocks
 from model.papers.wire_list import made
 from model.routing.sleeves import tag_sleeve
+from model.tracing.expect import expect, expect_text
 from model.tracing.find import Found, FoundKind, WireAnswer, find, wire_answer
 from model.tracing.trail import trail, walk
 from model.values import text_fault
@@ -72,6 +73,8 @@ class FindScreen(Room):
         Binding("a", "also", "also", tooltip="what else these words mean", id="find.also"),
         Binding("e", "edit", "edit lamp", tooltip="the lamp of this wire, in Lamps", id="find.edit"),
         Binding("b", "bench", "bench", tooltip="the steps of this wire, at the bench", id="find.bench"),
+        Binding("t", "trace", "trace", tooltip="what may be wrong, and what to test", id="find.trace"),
+        Binding("m", "meter", "meter", tooltip="what a meter should say along its way", id="find.meter"),
         Binding(
             "h", "history", "history", tooltip="everything that happened to this wire", id="find.history"
         ),
@@ -86,6 +89,7 @@ class FindScreen(Room):
         self.asked = ""
         self.found: Found | None = None
         self.history = False
+        self.meter = False
         self._also = False
         self._asked_of: Harness | None = None
         self._before: list[str] = []
@@ -145,7 +149,7 @@ class FindScreen(Room):
 
     def _show(self, text: str) -> None:
         self.asked = text
-        self.history = self._also = False
+        self.history = self.meter = self._also = False
         self._asked_of = None
         line = self.query_one(FindLine)
         line.value = text
@@ -178,8 +182,8 @@ class FindScreen(Room):
 
     def action_leave(self) -> None:
         """To what was asked before, else to the screen before."""
-        if self.history or self._also:
-            self.history = self._also = False
+        if self.history or self.meter or self._also:
+            self.history = self.meter = self._also = False
             self._asked_of = None
             self.redraw()
             self.action_to_answer()
@@ -254,7 +258,9 @@ class FindScreen(Room):
         width = self._width()
         if answer is None:
             return
-        if self.history:
+        if self.meter and answer.wire is not None:
+            yield from _meter_lines(harness, answer.tag, width)
+        elif self.history:
             yield Content.styled(f"{answer.tag}: everything that happened", "bold")
             yield from event_lines(answer.record, width, len(answer.record.events))
         elif answer.wire is None:
@@ -267,7 +273,7 @@ class FindScreen(Room):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done with what is shown."""
         answer = self._shown()
-        if action in ("reprint", "others", "edit", "bench"):
+        if action in ("reprint", "others", "edit", "bench", "meter"):
             return bool(answer and answer.wire)
         if action in ("history", "log"):
             return answer is not None
@@ -341,6 +347,22 @@ class FindScreen(Room):
         if answer is not None:
             self.loom.action_go("bench", answer.tag)
 
+    def action_trace(self) -> None:
+        """Go to Trace, the cursor on a lamp of this wire."""
+        answer = self._shown()
+        self.loom.action_go("trace", answer.tag if answer is not None and answer.wire is not None else "")
+
+    def action_meter(self) -> None:
+        """Show what a meter should say along the way of the wire, or the answer again."""
+        answer = self._shown()
+        if answer is None:
+            return
+        if self.found is not None and self.found.answer is None:
+            self.ask(answer.tag)
+            self.action_to_answer()
+        self.meter, self.history = not self.meter, False
+        self.redraw()
+
     def action_history(self) -> None:
         """Show everything that happened to the wire, or the answer again."""
         answer = self._shown()
@@ -349,7 +371,7 @@ class FindScreen(Room):
         if self.found is not None and self.found.answer is None:
             self.ask(answer.tag)
             self.action_to_answer()
-        self.history = not self.history
+        self.history, self.meter = not self.history, False
         self.redraw()
 
     def action_log(self) -> None:
@@ -402,6 +424,17 @@ class FindScreen(Room):
         self.redraw()
         if marked:
             self.say("Marked as printed.")
+
+
+def _meter_lines(harness: Harness, tag: str, width: int) -> Iterator[Content]:
+    """What a meter should say at each point of the wire's way."""
+    try:
+        lines = expect_text(expect(harness, tag))
+    except LoomError as error:
+        yield Content.styled(clip(error.message(), width), "$text-warning")
+        return
+    for place, line in enumerate(lines):
+        yield Content.styled(clip(line, width), "bold" if place == 0 else "dim" if place == 2 else "")
 
 
 def _rows(harness: Harness, found: Found, room: int) -> Iterator[Row]:

@@ -16,12 +16,14 @@ from textual.widgets import DataTable, Static
 
 from harness_tui.printing import PapersWritten, paper_folder, write_papers
 from harness_tui.screens.room import Room, styles_beside
+from harness_tui.session import today
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
 from model.errors import LoomError
 from model.harness import Harness
+from model.labels.stock import PAGES
 from model.papers.shelf import PAPERS, Paper
 
 WIDE_FROM = 112
@@ -41,13 +43,15 @@ class PapersScreen(Room):
     WORD = "Papers"
     HELP = (
         "Everything on paper. Enter reads the paper under the cursor, Escape comes back. Space chooses; x "
-        "writes those chosen, or the one under the cursor, as text and as CSV for a spreadsheet. The figures "
-        "are those of the screens. Labels are printed in Labels."
+        "writes those chosen, or the one under the cursor: one PDF to print, one HTML file for the phone that "
+        "finds a wire by its tag, and CSV of every table; p changes the paper size. The figures are those of "
+        "the screens. Labels are printed in Labels."
     )
     BINDINGS: ClassVar = [
         Binding("space", "choose", "choose", tooltip="choose this paper, or not", id="papers.choose"),
         Binding("a", "all", "all", tooltip="choose all, or none", id="papers.all"),
         Binding("x", "write", "write", tooltip="write those chosen into a folder", id="papers.write"),
+        Binding("p", "page", "paper size", tooltip="print on A4 or on Letter", id="papers.page"),
         Binding("l", "labels", "labels", tooltip="print labels, in Labels", id="papers.labels"),
         Binding("escape", "leave", "back", show=False, id="papers.leave"),
     ]
@@ -55,6 +59,7 @@ class PapersScreen(Room):
     def __init__(self) -> None:
         super().__init__()
         self.chosen = {paper.key for paper in PAPERS}
+        self.page = next(iter(PAGES))
         self.working = False
         self.stopping = threading.Event()
         self._drawn: tuple[Harness, str] | None = None
@@ -69,7 +74,7 @@ class PapersScreen(Room):
         self.query_one(FittedTable).focus()
 
     def where(self) -> str:
-        return f"Papers {len(self.chosen)} of {len(PAPERS)} chosen"
+        return f"Papers {len(self.chosen)} of {len(PAPERS)} chosen, {self.page}"
 
     def go_to(self, ref: str) -> None:
         if self.query_one(FittedTable).go_to(ref):
@@ -146,6 +151,12 @@ class PapersScreen(Room):
         self.chosen = set() if self.chosen == everything else everything
         self.redraw()
 
+    def action_page(self) -> None:
+        """The next paper size."""
+        sizes = list(PAGES)
+        self.page = sizes[(sizes.index(self.page) + 1) % len(sizes)]
+        self.redraw()
+
     @on(DataTable.RowSelected)
     def _read(self) -> None:
         self.query_one("#view").focus()
@@ -175,7 +186,7 @@ class PapersScreen(Room):
             return
         count = f"{len(papers)} papers" if len(papers) > 1 else papers[0].title
         folder = paper_folder(self.session.path, self.session.harness.code)
-        more = "As text, and as CSV where there are tables. Files of the same names are replaced."
+        more = f"One PDF on {self.page}, one HTML file for a phone, CSV of the tables. Old ones are replaced."
         self.app.push_screen(Ask(f"Write {count} into the folder", str(folder), more=more), self._write_into)
 
     def _write_into(self, typed: str | None) -> None:
@@ -200,7 +211,7 @@ class PapersScreen(Room):
             return not self.stopping.is_set()
 
         try:
-            written = write_papers(papers, harness, folder, going=going)
+            written = write_papers(papers, harness, folder, page=self.page, day=today(), going=going)
         except LoomError as error:
             self.app.call_from_thread(self._done, None, error.message())
         except Exception as error:

@@ -79,6 +79,7 @@ class RoutesScreen(Room):
         ),
         Binding("x", "cut", "drop leg", show=False, tooltip="drop the leg it hangs on", id="routes.cut"),
         Binding("c", "controller", "controller", show=False, tooltip="it sits here", id="routes.controller"),
+        Binding("escape", "step_back", "back", show=False, id="routes.back"),
         Binding("v", "view", "plan", tooltip="the plan as a picture, true along the way", id="routes.view"),
         Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
     ]
@@ -214,6 +215,13 @@ class RoutesScreen(Room):
         (plan if plan.display else self.query_one(FittedTable)).focus()
         self.redraw()
         self.refresh_bindings()
+
+    def action_step_back(self) -> None:
+        """Go from the picture to the tree, from the tree to the screen before."""
+        if self.query_one("#plan").display:
+            self.action_view()
+        else:
+            self.loom.action_room_before()
 
     def _show_plan(self) -> None:
         from model.routing.picture import picture

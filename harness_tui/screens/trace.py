@@ -42,6 +42,7 @@ from model.tracing.trace import (
 from model.tracing.trace_text import expectation_words, share_words, standing_words
 from model.values import parse_number, text_fault
 
+_EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
 _NOTE_MAX = 200
 _BAR = 8
 _SUSPECTS, _READINGS = 5, 4
@@ -81,7 +82,13 @@ class TraceScreen(Room):
     )
     BINDINGS: ClassVar = [
         *(
-            Binding(key, f"sight('{sight.name}')", sight.value, tooltip=_TIPS[sight], id=f"trace.{sight.name.lower()}")
+            Binding(
+                key,
+                f"sight('{sight.name}')",
+                sight.value,
+                tooltip=_TIPS[sight],
+                id=f"trace.{sight.name.lower()}",
+            )
             for key, sight in SIGHT_KEYS
         ),
         Binding("a", "rest", "rest lit", tooltip="all lamps not looked at yet are lit", id="trace.rest"),
@@ -91,9 +98,16 @@ class TraceScreen(Room):
         Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="trace.battery"),
         Binding("g", "log", "log it", tooltip="write what was found into the history", id="trace.log"),
         Binding(
-            "backspace", "step_back", "take back", key_display="bksp", tooltip="the last step", id="trace.step"
+            "backspace",
+            "step_back",
+            "take back",
+            key_display="bksp",
+            tooltip="the last step",
+            id="trace.step",
         ),
-        Binding("x", "forget", "start anew", show=False, tooltip="forget all that was seen", id="trace.forget"),
+        Binding(
+            "x", "forget", "start anew", show=False, tooltip="forget all that was seen", id="trace.forget"
+        ),
         Binding("escape", "leave", "back", show=False, id="trace.leave"),
     ]
 
@@ -161,9 +175,7 @@ class TraceScreen(Room):
         table, told = self.query_one(FittedTable), self.query_one("#told", Static)
         table.display = trace is not None and bool(trace.simulator.outputs)
         if trace is None or not table.display:
-            told.update(
-                "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)." if trace else ""
-            )
+            told.update(_EMPTY if trace is not None else "")
             return
         widths = spread(self.app.size.width - 1, (2, 24, 12, 12), (0, 3, 1, 0))
         table.fill_to(widths, [_row(harness, trace, lamp, widths) for lamp in trace.simulator.outputs])
@@ -310,7 +322,8 @@ class TraceScreen(Room):
 
         def chosen(place: int | None) -> None:
             if place is not None:
-                tags = [tag for fault in found[place].faults for tag in fault_tags(self.session.harness, fault)]
+                harness = self.session.harness
+                tags = [tag for fault in found[place].faults for tag in fault_tags(harness, fault)]
                 if tags:
                     self.loom.action_go("find", " ".join(dict.fromkeys(tags)))
 
@@ -351,7 +364,8 @@ class TraceScreen(Room):
                 self.say("Written into the history. Test the lamps again, x starts anew.")
 
         note = clip(f"{first.words}: mended", _NOTE_MAX)
-        self.app.push_screen(Ask("What was found and mended?", note, more="It goes to its wires' history"), write)
+        more = "It goes into the history of its wires."
+        self.app.push_screen(Ask("What was found and mended?", note, more=more), write)
 
 
 def _row(harness: Harness, trace: Trace, lamp_id: str, widths: tuple[int, ...]) -> Row:

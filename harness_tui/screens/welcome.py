@@ -27,6 +27,7 @@ from model.values import shown
 
 if TYPE_CHECKING:
     from harness_tui.app import LoomApp
+    from harness_tui.screens.room import Room
 
 DEMO_WORDS = {
     "gritter": "a winter gritter lorry, about thirty lamps, tilting cab, hopper with a plug",
@@ -45,7 +46,13 @@ class WelcomeScreen(Screen[None]):
         Binding("o", "open", "open a file", id="welcome.open"),
         Binding("c", "cautions", "cautions", id="welcome.cautions"),
         Binding("q", "app.quit", "quit", id="welcome.quit"),
+        Binding("question_mark,f1", "help", "help", key_display="?", id="welcome.help"),
     ]
+    WORD = "Welcome"
+    HELP = (
+        "Open what you worked on last with Enter, or begin. A new project asks a few questions, each with its "
+        "answer filled in; everything can be changed later. A demo opens as a copy of your own to play with."
+    )
 
     def __init__(self, start: Path | None = None) -> None:
         super().__init__()
@@ -152,6 +159,13 @@ class WelcomeScreen(Screen[None]):
         self.app.push_screen(
             Ask("Open which file?", more=clip(more, self.app.size.width - 4), choices=here), told
         )
+
+    def action_help(self) -> None:
+        """Say what can be done here."""
+        from harness_tui.screens.help import HelpScreen
+
+        # It asks for no more than the words, the help and the bindings, which this screen has too.
+        self.app.push_screen(HelpScreen(cast("Room", self)))
 
     def action_cautions(self) -> None:
         """Show the cautions."""

@@ -13,6 +13,8 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 
+from harness_tui.widgets.lines import clip
+
 
 @attrs.frozen(kw_only=True)
 class Pick:
@@ -59,7 +61,8 @@ class PickSome(ModalScreen[tuple[str, ...] | None]):
 
     def _line(self, pick: Pick) -> Content:
         mark = Content.styled("[x] ", "$accent bold") if pick.key in self.taken else Content("[ ] ")
-        return mark + Content(pick.line)
+        # A line that wraps would look like two things to mark.
+        return mark + Content(clip(pick.line, self.app.size.width - 9))
 
     def action_change(self) -> None:
         """Mark the line, or take its mark away, and go to the next."""

@@ -40,7 +40,9 @@ def comparison_words(comparison: Comparison, lamps: int) -> str:
 def load_words(comparison: Comparison) -> str:
     """What the battery and the outputs carry: "all on, full battery: 372 to 290 mA; over: output 1"."""
     sums = _pair(f"{comparison.total_before_ma:.0f}", f"{comparison.total_after_ma:.0f}")
-    over = [f"output {change.number} {change.after_ma:.0f} mA" for change in comparison.outputs if change.over]
+    over = [
+        f"output {change.number} {change.after_ma:.0f} mA" for change in comparison.outputs if change.over
+    ]
     return f"all on, full battery: {sums} mA" + (f"; over its limit: {', '.join(over)}" if over else "")
 
 
@@ -77,7 +79,7 @@ class WhatIf(ModalScreen[bool | None]):
     WhatIf { align: left bottom; background: transparent; }
     WhatIf #frame { height: auto; max-height: 80%; background: $background; border-top: solid $accent;
                     padding: 0 1; }
-    WhatIf VerticalScroll { height: auto; max-height: 14; }
+    WhatIf VerticalScroll { height: auto; max-height: 12; }
     WhatIf .more { text-style: dim; }
     """
     BINDINGS: ClassVar = [
@@ -97,14 +99,14 @@ class WhatIf(ModalScreen[bool | None]):
     def compose(self) -> ComposeResult:
         with Vertical(id="frame"):
             yield Static(Content.styled(self.change, "bold"), markup=False)
+            yield Static(f"now: {self.keep}", markup=False, classes="more")
+            more = "Enter accepts   k keeps it as it is now   Escape goes on editing"
+            yield Static(more, markup=False, classes="more")
             yield Static(comparison_words(self.comparison, self.lamps), markup=False)
             style = "$text-error bold" if any(one.over for one in self.comparison.outputs) else ""
             yield Static(Content.styled(load_words(self.comparison), style), markup=False)
             with VerticalScroll():
                 yield Static(Content("\n").join(self._lines()), markup=False)
-            yield Static(f"now: {self.keep}", markup=False, classes="more")
-            more = "Enter accepts   k keeps it as it is now   Escape goes on editing"
-            yield Static(more, markup=False, classes="more")
 
     def on_mount(self) -> None:
         self.query_one(VerticalScroll).focus()

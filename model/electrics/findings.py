@@ -88,6 +88,21 @@ def over_current(harness: Harness) -> Iterator[Finding]:
         )
 
 
+def much_wanted(harness: Harness) -> Iterator[Finding]:
+    """Bare LEDs that shall get more than a usual part is made for, with no limit of a data sheet typed."""
+    for lamp in harness.lamps:
+        most_ma = leds.WARN_ABOVE_MA * leds.led(lamp.colour, lamp.size).size.dies
+        wanted_ma = lamp.current_ma or 0.0
+        if lamp.build is Build.BARE and lamp.max_ma is None and wanted_ma > most_ma:
+            yield _lamp_finding(
+                lamp,
+                "wanted current",
+                f"is to get {wanted_ma:g} mA",
+                limit=f"{most_ma:g} mA of a usual part",
+                remedy="Type its limit from the data sheet, or want less: half of it lasts far longer.",
+            )
+
+
 def under_current(harness: Harness) -> Iterator[Finding]:
     """Lamps that stay dim at nominal volts."""
     for lamp, one in _lamps(harness, Verdict.DIM):
@@ -397,6 +412,7 @@ def fuse(harness: Harness) -> Iterator[Finding]:
 RULES: tuple[Callable[[Harness], Iterator[Finding]], ...] = (
     no_resistor_holds,
     over_current,
+    much_wanted,
     under_current,
     wrong_output,
     shared_resistor,

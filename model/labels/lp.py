@@ -1,7 +1,8 @@
 """What to hand to `lp` so that a label comes out at its true size.
 
-A job has one media size, so pages are grouped by size. CUPS counts media in whole points and centres
-the page: sizes are rounded up, so that nothing is cut off.
+A job has one media size, so pages are grouped by size. CUPS cuts media sizes down to whole points, by way
+of hundredths of a millimetre, and centres the page: sizes are rounded up and a tenth added, so that
+nothing of a label is cut off.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ _QUEUE = re.compile(r"[A-Za-z0-9_.][A-Za-z0-9_.@-]{0,126}")
 
 @attrs.frozen(kw_only=True)
 class Job:
-    """Pages of one size, to be written by `make_pdf(job.pages, ..., turned=job.turned)` and printed in one go."""
+    """Pages of one size: `make_pdf(job.pages, ..., turned=job.turned)` writes them, one command prints."""
 
     pages: tuple[Page, ...]
     media: str
@@ -68,4 +69,4 @@ def _media(page: Page, *, turned: bool) -> str:
             return name
     sides = (page.height_mm, page.width_mm) if turned else (page.width_mm, page.height_mm)
     width, height = (math.ceil(round(side * 72 / MM_PER_INCH, 3)) for side in sides)
-    return f"Custom.{width}x{height}"
+    return f"Custom.{width}.1x{height}.1"

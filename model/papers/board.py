@@ -334,12 +334,20 @@ class _Layout:
             clear = min(CLEAR_MM, from_start * 0.6)
             if clear <= 0.5:
                 continue
-            reach = (point[0] - clear, point[1] - clear, point[0] + clear, point[1] + clear)
-            if any(owner != node_id or from_start > 3 * CLEAR_MM for _, owner in self.grid.hits(reach)):
+            if self.near(node_id, point, clear, from_start):
                 cost += _COLLISION / 3
+            elif self.near(node_id, point, 2.4 * clear, from_start):
+                cost += 0.5
+        # About its end there have to be words.
+        cost += 0.35 * len(self.grid.hits((end[0] - 26, end[1] - 14, end[0] + 26, end[1] + 14)))
         # Pages lie in rows along the spine.
         cost += max(abs(end[1]) - CORRIDOR_MM, 0) * 0.12 + max(-end[0] - 60, 0) * 0.1
         return cost
+
+    def near(self, node_id: str, point: Point, clear: float, from_start: float) -> bool:
+        """Whether a line lies within `clear` of a point, but for those of the waypoint that this one starts from."""
+        reach = (point[0] - clear, point[1] - clear, point[0] + clear, point[1] + clear)
+        return any(owner != node_id or from_start > 3 * CLEAR_MM for _, owner in self.grid.hits(reach))
 
     def lay(self, before: Node, node: Node, start: Point, turn: float) -> None:
         end = _step(start, turn, node.step_mm)
@@ -486,7 +494,7 @@ class _Layout:
         wide = max(line.width_mm for line in lines)
         high = LINE_MM * len(lines)
         best: tuple[float, Extent] | None = None
-        for far in (near_mm, near_mm + 4, near_mm + 9, near_mm + 16, near_mm + 26, near_mm + 40):
+        for far in (near_mm, near_mm + 4, near_mm + 9, near_mm + 16, near_mm + 26, near_mm + 40, near_mm + 60, near_mm + 85):
             for n in range(16):
                 turn = math.tau * n / 16
                 x, y = _step(at, turn, far)

@@ -39,7 +39,7 @@ LAMP_COLUMNS = (
     "remark",
 )
 
-LED_COLUMNS = ("LED", "lowest V", "usual V", "highest V", "good mA", "limit mA", "source")
+LED_COLUMNS = ("LED", "lowest V", "usual V", "highest V", "good mA", "rated mA", "limit mA", "source")
 
 RESISTOR_COLUMNS = ("resistor", "marks", "tolerance %", "part", "body", "pieces", "lamps")
 
@@ -103,6 +103,7 @@ def led_table(harness: Harness) -> Table:
                 f"{colour.vf_v:g}",
                 f"{colour.vf_high_v:g}",
                 f"{size.good_ma * size.dies:g}",
+                f"{size.test_ma * size.dies:g}",
                 f"{size.max_ma * size.dies:g}",
                 kind.source,
             )

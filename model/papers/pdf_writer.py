@@ -17,6 +17,7 @@ from model.harness import Harness
 from model.labels.stock import PAGES
 from model.papers.bench_cards import WireCard, joint_table, wire_cards
 from model.papers.board import board, tiles
+from model.papers.contrast import dark
 from model.papers.drawing import drawing, unplaced
 from model.papers.figure import (
     ACCENT,
@@ -273,7 +274,8 @@ class _Book:
 
     def _stroke(self, item: Stroke, dx: float, dy: float) -> None:
         points = [(x + dx, y + dy) for x, y in item.points]
-        self.pdf.set_dash_pattern(*((1.2, 0.8) if item.dashed else (0, 0)))
+        if item.dashed:
+            self.pdf.set_dash_pattern(max(1.2, 2 * item.width_mm), max(0.8, item.width_mm))
         for start, end in zip(points, points[1:], strict=False):
             if item.ink in _PALE:
                 self.pdf.set_draw_color(120, 120, 120)
@@ -283,7 +285,8 @@ class _Book:
             self.pdf.set_draw_color(*rgb)
             self.pdf.set_line_width(item.width_mm)
             self.pdf.line(*start, *end)
-        self.pdf.set_dash_pattern()
+        if item.dashed:
+            self.pdf.set_dash_pattern()
 
     # --- papers ---
 
@@ -587,18 +590,6 @@ class _Book:
 
 TAG_COLUMNS = frozenset({"tag", "now", "in", "on from there"})
 """Columns that hold tags."""
-
-
-def dark(rgb: tuple[int, int, int]) -> bool:
-    """Whether white is read better on a colour than black, by the contrast of WCAG 2.1."""
-    return luminance(rgb) < 0.179
-
-
-def luminance(rgb: tuple[int, int, int]) -> float:
-    """Relative luminance of an sRGB colour, 0 to 1 (WCAG 2.1)."""
-    parts = [part / 255 for part in rgb]
-    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def _moment(day: str) -> datetime:

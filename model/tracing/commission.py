@@ -336,4 +336,3 @@ def record_table(harness: Harness) -> Table:
         columns=("day", "tag", "what", "result", "wire"),
         rows=tuple(rows),
     )
-

@@ -251,9 +251,7 @@ def _wrong_outputs(harness: Harness) -> Iterator[Fault]:
             for joint in harness.joints:
                 if joint.at == end.at and joint.output not in (None, wire.output):
                     node = joint_node(joint.id)
-                    yield Fault(
-                        kind=FaultKind.WRONG_OUTPUT, wire=wire.key, ref=node, output=joint.output
-                    )
+                    yield Fault(kind=FaultKind.WRONG_OUTPUT, wire=wire.key, ref=node, output=joint.output)
 
 
 # --- what a fault touches -------------------------------------------------------------------------
@@ -327,9 +325,7 @@ def is_plain(harness: Harness, outputs: Collection[int]) -> bool:
 @by_identity
 def _regulating(harness: Harness) -> frozenset[int]:
     return frozenset(
-        output.number
-        for _, output in harness.controller.outputs()
-        if output.delivers is not Delivers.SUPPLY
+        output.number for _, output in harness.controller.outputs() if output.delivers is not Delivers.SUPPLY
     )
 
 

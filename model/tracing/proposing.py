@@ -249,9 +249,7 @@ def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_G
         if free > 0.0:
             between.append((suspect, suspect.share * free))
             span_low, span_high = min(span_low, low), max(span_high, high)
-    groups = [
-        _Group(code="", members=tuple(members), low_v=low, high_v=high) for low, high, members in found
-    ]
+    groups = [_Group(code="", members=tuple(members), low_v=low, high_v=high) for low, high, members in found]
     if between:
         groups.append(_Group(code="between", members=tuple(between), low_v=span_low, high_v=span_high))
     return groups

@@ -58,9 +58,7 @@ LOOSE: Mapping[FaultKind, float] = MappingProxyType(
 )
 """How well a fault of a kind explains a lamp that flickers; common practice, no source."""
 
-_AT_ITS_LAMP = frozenset(
-    (FaultKind.SHORT, FaultKind.LED_OPEN, FaultKind.LED_SHORT, FaultKind.LED_REVERSED)
-)
+_AT_ITS_LAMP = frozenset((FaultKind.SHORT, FaultKind.LED_OPEN, FaultKind.LED_SHORT, FaultKind.LED_REVERSED))
 """Faults with which the lamp they are at is never lit."""
 
 _MOST_PAIRS = 200

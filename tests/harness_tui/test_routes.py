@@ -171,6 +171,20 @@ async def test_the_controller_moves_and_findings_lead_here() -> None:
         assert table.here in (leg.a, leg.b, f"{leg.a}-{leg.b}", f"{leg.b}-{leg.a}")  # type: ignore[attr-defined]
 
 
+async def test_the_plan_is_drawn_and_escape_leads_back_to_the_tree() -> None:
+    app = app_of(harness_from_seed(1, points=(5, 5), nasty=0.0))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "v")
+        text = screen_text(app)
+        assert "joint" in text  # the legend
+        assert all(point.name in text for point in app.session.harness.waypoints)
+        await pressed(pilot, "a")  # nothing is added while the tree is not in sight
+        assert len(app.session.harness.waypoints) == 6
+        await pressed(pilot, "escape")
+        assert "waypoint" in screen_text(app)
+        assert app.focused is app.screen.query_one("#waypoints")
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
 async def test_names_that_look_like_code_are_only_text(size: tuple[int, int]) -> None:
     harness = new_harness("Gritter", "GRT")

@@ -133,8 +133,12 @@ async def test_going_back_from_the_first_question_makes_nothing(work: Path) -> N
         await typed(pilot, "Tug", "escape")
         assert isinstance(app.screen, WelcomeScreen)
         assert list(work.iterdir()) == []
-        for key in ("1", "5", "u", "slash", "exclamation_mark", "question_mark", "escape"):
+        for key in ("1", "5", "f6", "u", "U", "slash", "exclamation_mark", "escape"):
             await pressed(pilot, key)  # there is no project: nothing happens
+            assert isinstance(app.screen, WelcomeScreen)
+        await pressed(pilot, "question_mark")
+        assert "each with its" in screen_text(app)
+        await pressed(pilot, "escape")
         assert isinstance(app.screen, WelcomeScreen)
 
 

@@ -79,6 +79,20 @@ CASES = [
         "Fit 560R green blue brown gold.",
     ),
     (
+        "wanted current",
+        with_lamps(current_ma=21.0, size="5 mm"),
+        with_lamps(current_ma=21.0, size="5 mm", max_ma=30.0),
+        "is to get 21 mA",
+        "data sheet",
+    ),
+    (
+        "wanted current",
+        with_lamps(current_ma=61.0, size="5050"),
+        with_lamps(current_ma=60.0, size="5050"),
+        "is to get 61 mA",
+        "want less",
+    ),
+    (
         "under-current",
         with_lamps(build=Build.WIRED, rated_v=12.0),
         with_lamps(build=Build.WIRED, rated_v=9.0),

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 from model import editing
 from model.editing import Merge, RunChoice, accept_run
+from model.electrics.lamps import all_lamps
 from model.electrics.network import (
     Conditions,
+    Spread,
     Wired,
     as_wired,
     circuit_of,
@@ -23,7 +25,9 @@ from model.electrics.network import (
     wire_ohm,
     worst_case,
 )
+from model.electrics.resistor import ResistorChoice
 from model.electrics.solving import solve
+from model.electrics.supply import volts
 from model.harness import Build, Delivers, Harness, Supply, Switched
 from model.routing.allot import settle
 from model.routing.wires import derive
@@ -184,6 +188,25 @@ def test_a_lead_of_its_own_counts_as_wire() -> None:
     assert wire_ohm(wire) == pytest.approx(
         length_mm * 1e-6 * gauge("28 AWG").ohm_per_km * (1 + 0.00393 * 20), rel=1e-9
     )
+
+
+@given(harnesses(lamps=(1, 20), points=(1, 6)), st.floats(0, 1), st.floats(-1, 1))
+@settings(deadline=None, max_examples=60)
+def test_no_led_is_over_its_limit_as_wired(harness: Harness, at: float, off: float) -> None:
+    """Parts of the lowest forward voltage, resistors anywhere in their tolerance, any voltage of the battery.
+
+    The network knows nothing of the sums by which the resistors were chosen.
+    """
+    level = volts(harness.supply)
+    low = attrs.evolve(conditions_of(harness.settings), spread=Spread.LOW)
+    supply_v = level.flat_v + at * (level.full_v - level.flat_v)
+    circuit = circuit_of(harness, supply_v=supply_v, conditions=low)
+    share = 1 + off * harness.settings.resistor_tolerance_pct / 100
+    lights = tuple(attrs.evolve(light, ohm=light.ohm * share) for light in circuit.lights)
+    solution = solve(attrs.evolve(circuit, lights=lights))
+    for lamp_id, one in all_lamps(harness).items():
+        if f"lamp {lamp_id}" in solution.light_a and isinstance(one.choice, ResistorChoice) and one.choice.safe:
+            assert 1000 * solution.light_a[f"lamp {lamp_id}"] <= one.led.max_ma * (1 + 1e-6)
 
 
 @given(harnesses(lamps=(1, 25), points=(1, 8)))

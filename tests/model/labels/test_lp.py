@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ STOCKS = load_stocks()
     [
         ("flags-a4", "A4", False),
         ("flags-letter", "Letter", False),
-        ("plate-50x25", "Custom.154x71", False),  # 54 by 25 mm
+        ("plate-50x25", "Custom.154.1x71.1", False),  # 54 by 25 mm
     ],
 )
 def test_media_of_sheets_and_carriers(name: str, media: str, turned: bool) -> None:
@@ -32,16 +33,16 @@ def test_media_of_sheets_and_carriers(name: str, media: str, turned: bool) -> No
 
 def test_labels_of_one_length_go_in_one_job_and_tape_is_turned() -> None:
     stock = STOCKS["flag-12"].at(300)
-    texts = [label(), label(end="C"), label(lines=(("a",),)), label(lines=(("b",),))]
+    texts = [label(), label(tag="9C9"), label(lines=(("a",),)), label(lines=(("c",),))]
     sheets = pages([lay_out(stock, text) for text in texts])
     found = jobs(sheets, stock)
     assert [page for job in found for page in job.pages] == list(sheets)
-    assert [len(job.pages) for job in found][-1] == 2
+    assert [len(job.pages) for job in found] == [2, 2]
     for job in found:
         assert job.turned
         width, length = job.media.removeprefix("Custom.").split("x")
-        assert width == "35"  # 12 mm are 34.02 points
-        assert 0 <= int(length) - job.pages[0].width_mm * 72 / 25.4 < 1
+        assert width == "35.1"  # 12 mm are 34.02 points
+        assert 0.1 <= float(length) - job.pages[0].width_mm * 72 / 25.4 < 1.11
 
 
 def test_command_prints_unscaled_at_the_resolution() -> None:
@@ -50,7 +51,7 @@ def test_command_prints_unscaled_at_the_resolution() -> None:
     command = lp_command(job, "desk", Path("-odd name.pdf"), 2)
     assert command[:5] == ("lp", "-d", "desk", "-n", "2")
     assert command[-2:] == ("--", "-odd name.pdf")
-    options = [after for before, after in zip(command, command[1:], strict=False) if before == "-o"]
+    options = [after for before, after in pairwise(command) if before == "-o"]
     assert options == ["media=A4", "print-scaling=none", "printer-resolution=600dpi", "Resolution=600dpi"]
 
 

@@ -83,6 +83,7 @@ def test_sums() -> None:
 def test_led_rows_say_where_they_are_from() -> None:
     amber, white = (dict(zip(LED_COLUMNS, row, strict=True)) for row in led_table(small()).rows[:2])
     assert (amber["lowest V"], amber["usual V"], amber["highest V"]) == ("1.9", "2.1", "2.3")
+    assert (amber["good mA"], amber["rated mA"], amber["limit mA"]) == ("10", "20", "25")
     assert amber["source"] == "volts: usual range of data sheets; currents: common practice, no source"
     assert white["LED"] == "white 3 mm"
 

@@ -1,0 +1,310 @@
+"""Commissioning: before the first power-on a checklist, then output by output what should light."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room, styles_beside
+from harness_tui.session import today
+from harness_tui.widgets.ask import Choose
+from harness_tui.widgets.ask_checked import ask_number
+from harness_tui.widgets.columns import FittedTable, spread
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.pick import Pick, PickSome
+from harness_tui.widgets.table import Row
+from model.cautions import CAUTIONS
+from model.errors import LoomError
+from model.harness import Harness
+from model.tracing.behaviour import Sight
+from model.tracing.commission import (
+    Isolation,
+    OutputTest,
+    checklist,
+    current_verdict,
+    isolation,
+    isolation_verdict,
+    last_sights,
+    log_all_lit,
+    log_current,
+    log_isolation,
+    log_lamp,
+    output_tests,
+)
+from model.values import parse_number
+
+_WRONG = tuple(sight for sight in Sight if sight is not Sight.LIT)
+
+
+class CommissioningScreen(Room):
+    """Checks, resistances and outputs, one a line; what the line asks for below."""
+
+    DEFAULT_CSS = styles_beside(__file__)
+
+    WORD = "Commissioning"
+    HELP = (
+        "Work down the list. Space ticks a check off. On a resistance press Enter and type what the meter says. "
+        "Then connect the battery and switch each output on alone: Enter says that all its lamps light, n that "
+        "one does not, i enters the current. What is entered is written into the history of the wires with "
+        "today's date; t takes what was seen to Trace."
+    )
+    BINDINGS: ClassVar = [
+        Binding(
+            "enter,space", "yes", "yes", key_display="enter", tooltip="done, or all lit", id="commission.yes"
+        ),
+        Binding("n", "not_so", "not so", tooltip="what happened instead", id="commission.not"),
+        Binding("i", "current", "current", tooltip="the current of this output", id="commission.current"),
+        Binding("t", "trace", "trace", tooltip="find the fault with what was seen", id="commission.trace"),
+        Binding("escape", "leave", "back", show=False, id="commission.leave"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.ticked: set[str] = set()
+        self.ohms: dict[str, float] = {}
+        self.currents: dict[int, float] = {}
+
+    def compose_body(self) -> ComposeResult:
+        yield FittedTable(("", "check", "expect", "found"), id="list")
+        yield Static("", id="told", markup=False)
+
+    def on_screen_resume(self) -> None:
+        super().on_screen_resume()
+        self.set_focus(self.query_one(FittedTable))
+
+    def action_leave(self) -> None:
+        """To the screen before."""
+        self.loom.action_room_before()
+
+    # --- drawing ---
+
+    def show_harness(self) -> None:
+        harness = self.session.harness
+        try:
+            tests = output_tests(harness)
+        except LoomError as error:
+            self.say(error.message(), "error")
+            tests = ()
+        table = self.query_one(FittedTable)
+        table.display = bool(tests)
+        if not tests:
+            self.query_one("#told", Static).update(
+                "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
+            )
+            return
+        widths = spread(self.app.size.width - 1, (2, 36, 12, 14), (0, 3, 0, 1))
+        table.fill_to(widths, list(self._rows(harness, tests, widths)))
+        self._tell()
+
+    def _rows(
+        self, harness: Harness, tests: tuple[OutputTest, ...], widths: tuple[int, ...]
+    ) -> Iterator[Row]:
+        for item in checklist(harness):
+            words = Content(clip(item.words, widths[1]))
+            yield f"check {item.id}", (_mark(item.id in self.ticked), words, "", "")
+        for one in isolation(harness):
+            ohm = self.ohms.get(one.ref)
+            bad = ohm is not None and bool(isolation_verdict(one, _reading(ohm)))
+            yield (
+                f"ohm {one.ref}",
+                (
+                    _mark(ohm is not None, bad),
+                    Content(clip(one.words, widths[1])),
+                    Content(f"> {_ohm_words(one.least_ohm / 2)}"),
+                    Content.styled("" if ohm is None else _ohm_words(ohm), "$text-error" if bad else ""),
+                ),
+            )
+        sights = last_sights(harness)
+        for test in tests:
+            seen = [sights[lamp.lamp_id][1] for lamp in test.lamps if lamp.lamp_id in sights]
+            wrong = any(sight is not Sight.LIT for sight in seen)
+            lit = sum(sight is Sight.LIT for sight in seen)
+            found = f"{lit} of {len(test.lamps)} lit" if seen else ""
+            if test.output in self.currents:
+                found = f"{found} {self.currents[test.output]:g} mA".strip()
+            yield (
+                f"output {test.output}",
+                (
+                    _mark(len(seen) == len(test.lamps), wrong),
+                    Content(clip(f"{test.words} on: {_names(test)}", widths[1])),
+                    Content(f"{test.least_ma:.0f} to {test.most_ma:.0f} mA"),
+                    Content.styled(clip(found, widths[3]), "$text-warning" if wrong else ""),
+                ),
+            )
+
+    @on(DataTable.RowHighlighted)
+    def _tell(self) -> None:
+        told = self.query_one("#told", Static)
+        width = max(self.app.size.width - 3, 20)
+        told.update(Content("\n").join(self._told(width)))
+        self.refresh_bindings()
+
+    def _told(self, width: int) -> Iterator[Content]:
+        """What the line under the cursor asks for."""
+        one = self._under_cursor()
+        if isinstance(one, Isolation):
+            yield Content.styled("battery off, harness unplugged from the controller", "bold")
+            yield Content(clip(f"meter from the {one.words}: over {_ohm_words(one.least_ohm / 2)}", width))
+            yield Content.styled("Enter and the ohm; empty where the meter shows over range", "dim")
+        elif isinstance(one, OutputTest):
+            first = f"switch on output {one.output} alone, battery at {one.battery_v:.1f} V"
+            yield Content.styled(first, "bold")
+            yield from Content(clip(f"should light: {_names(one)}", 3 * width)).wrap(width)
+            yield Content.styled("Enter all light   n not so   i current   t trace", "dim")
+        else:
+            for caution in CAUTIONS[:3]:
+                yield from Content(f"{caution.about}: {caution.words}").wrap(width)
+            yield Content.styled("space ticks it off", "dim")
+
+    def _under_cursor(self) -> Isolation | OutputTest | str:
+        here = self.query_one(FittedTable).here
+        kind, _, ref = here.partition(" ")
+        harness = self.session.harness
+        if kind == "ohm":
+            return next((one for one in isolation(harness) if one.ref == ref), here)
+        if kind == "output":
+            return next((one for one in output_tests(harness) if str(one.output) == ref), here)
+        return here
+
+    # --- keys ---
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Grey what can't be done now."""
+        if not self.is_mounted or not self.query(FittedTable):
+            return None
+        here = self.query_one(FittedTable).here
+        if action in ("not_so", "current"):
+            return True if here.startswith("output ") else None
+        if action == "trace":
+            seen = last_sights(self.session.harness).values()
+            return True if any(sight is not Sight.LIT for _, sight in seen) else None
+        return True
+
+    @on(DataTable.RowSelected)
+    def _enter(self, event: DataTable.RowSelected) -> None:
+        event.stop()
+        self.action_yes()
+
+    def action_yes(self) -> None:
+        """The check is done, the resistance is asked for, or all lamps of the output light."""
+        one = self._under_cursor()
+        table = self.query_one(FittedTable)
+        if isinstance(one, Isolation):
+            self._ask_ohm(one)
+        elif isinstance(one, OutputTest):
+            if self.edit(lambda h: log_all_lit(h, one, today()), f"output {one.output}: all lit"):
+                table.action_cursor_down()
+        elif one:
+            self.ticked ^= {one.partition(" ")[2]}
+            self.redraw()
+            table.action_cursor_down()
+
+    def _ask_ohm(self, one: Isolation) -> None:
+        def read(typed: str | None) -> None:
+            if typed is None:
+                return
+            ohm = parse_number(typed, "resistance", "ohm")
+            if not self.edit(lambda h: log_isolation(h, one, ohm, today()), f"ohm at {one.ref}"):
+                return
+            self.ohms[one.ref] = math.inf if ohm is None else ohm
+            self.redraw()
+            wrong = isolation_verdict(one, ohm)
+            if wrong:
+                self.say(wrong, "error")
+            else:
+                self.query_one(FittedTable).action_cursor_down()
+
+        more = "Empty where the meter shows over range."
+        question = ask_number(f"{one.words}, in ohm", subject="resistance", unit="ohm", more=more)
+        self.app.push_screen(question, read)
+
+    def action_current(self) -> None:
+        """Ask for the current of the output."""
+        one = self._under_cursor()
+        if not isinstance(one, OutputTest):
+            return
+
+        def read(typed: str | None) -> None:
+            value = parse_number(typed, "current", "mA") if typed else None
+            if value is None or not self.edit(
+                lambda h: log_current(h, one, value, today()), f"output {one.output}: current"
+            ):
+                return
+            self.currents[one.output] = value
+            self.redraw()
+            wrong = current_verdict(one, value)
+            if wrong:
+                self.say(wrong, "warning")
+
+        more = f"{one.least_ma:.0f} to {one.most_ma:.0f} mA is right at {one.battery_v:.1f} V."
+        question = ask_number(
+            f"Current of output {one.output}, in mA",
+            subject="current",
+            unit="mA",
+            more=more,
+            then=lambda value: None if value is None else current_verdict(one, value),
+        )
+        self.app.push_screen(question, read)
+
+    def action_not_so(self) -> None:
+        """Ask which lamps do not do as they should, and what they do."""
+        one = self._under_cursor()
+        if not isinstance(one, OutputTest):
+            return
+
+        def which(taken: tuple[str, ...] | None) -> None:
+            if taken:
+                self.app.push_screen(
+                    Choose("What happens instead?", [sight.value for sight in _WRONG]),
+                    lambda place: self._log_wrong(one, taken, place),
+                )
+
+        picks = [Pick(key=lamp.lamp_id, line=lamp.name, taken=len(one.lamps) == 1) for lamp in one.lamps]
+        self.app.push_screen(PickSome(f"Output {one.output}: which are not as they should be?", picks), which)
+
+    def _log_wrong(self, one: OutputTest, taken: tuple[str, ...], place: int | None) -> None:
+        if place is None:
+            return
+        sight = _WRONG[place]
+
+        def edit(harness: Harness) -> Harness:
+            for lamp in one.lamps:
+                seen = sight if lamp.lamp_id in taken else Sight.LIT
+                harness = log_lamp(harness, one, lamp.lamp_id, seen, today())
+            return harness
+
+        if self.edit(edit, f"output {one.output}: {sight.value}"):
+            self.say("Written into the history. t traces it, or go on with the list first.")
+
+    def action_trace(self) -> None:
+        """Take what was seen to Trace."""
+        self.loom.action_go("trace", "tests")
+
+
+def _names(test: OutputTest) -> str:
+    return ", ".join(lamp.name for lamp in test.lamps)
+
+
+def _mark(done: bool, wrong: bool = False) -> Content:
+    if wrong:
+        return Content.styled("!", "$text-warning")
+    return Content.styled("\u2713" if done else "", "dim")
+
+
+def _reading(ohm: float) -> float | None:
+    return None if math.isinf(ohm) else ohm
+
+
+def _ohm_words(ohm: float) -> str:
+    if math.isinf(ohm):
+        return "over range"
+    if ohm >= 1e6:
+        return f"{ohm / 1e6:g} Mohm"
+    return f"{ohm / 1e3:.0f} kohm" if ohm >= 1e4 else f"{ohm:g} ohm"
