@@ -65,7 +65,8 @@ class ProjectFile:
 def open_project(path: str | os.PathLike[str]) -> Session:
     """A session over a project file; for reading only where another session holds it, or it is protected.
 
-    It takes hold of the file, with a dated backup, when it begins. Raises StoreError or Faults where the file can't be read.
+    It takes hold of the file, with a dated backup, when it begins. Raises StoreError or Faults where the
+    file can't be read.
     """
     path = _full(path)
     loaded = store.open_file(path)

@@ -1,4 +1,4 @@
-"""Models of any size from a seed: waypoints scattered over a flat body, led by the nearest way, lamps all over."""
+"""Models of any size from a seed: waypoints scattered over a flat body, lamps all over it."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ def large_model(
 ) -> Harness:
     """A harness without runs: a body of 600 x 150 mm, the controller in its middle, `points` waypoints.
 
-    `reachable` is the share of waypoints where a joint can be made, `loops` the share with a second leg. Every
-    output has a lamp where there are enough of them.
+    `reachable` is the share of waypoints where a joint can be made, `loops` the share with a second leg.
+    Every output has a lamp where there are enough of them.
     """
     dice = Random(seed)
     harness = editing.remove_block(editing.new_harness("large", "LRG"), "A")

@@ -50,8 +50,8 @@ class WelcomeScreen(Screen[None]):
     ]
     WORD = "Welcome"
     HELP = (
-        "Open what you worked on last with Enter, or begin. A new project asks a few questions, each with its "
-        "answer filled in; everything can be changed later. A demo opens as a copy of your own to play with."
+        "Open what you worked on last with Enter, or begin. A new project asks a few questions, each with "
+        "its answer filled in; all of it can be changed later. A demo opens as a copy of your own."
     )
 
     def __init__(self, start: Path | None = None) -> None:

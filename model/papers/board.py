@@ -213,7 +213,7 @@ class _Grid:
 
 
 def _along(start: Point, end: Point, step_mm: float = 4.0) -> list[Point]:
-    length = math.hypot(end[0] - start[0], end[1] - start[1])
+    length = math.dist(start, end)
     count = max(math.ceil(length / step_mm), 1)
     return [
         (start[0] + (end[0] - start[0]) * n / count, start[1] + (end[1] - start[1]) * n / count)
@@ -330,7 +330,7 @@ class _Layout:
                 cost += 4
         end = _step(start, turn, length_mm)
         for point in _along(start, end):
-            from_start = math.hypot(point[0] - start[0], point[1] - start[1])
+            from_start = math.dist(point, start)
             clear = min(CLEAR_MM, from_start * 0.6)
             if clear <= 0.5:
                 continue
@@ -455,8 +455,13 @@ class _Layout:
             text += f", {node.wires} wire{'' if node.wires == 1 else 's'}"
         turn = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
         flip = abs(turn) > 90.5
+        if node.plug_at_mm is not None:
+            # On the longer side of the plug.
+            share = (node.plug_at_mm - node.parent.far_mm) / node.step_mm if node.step_mm else 0.0
+            plug = (start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share)
+            start, end = (start, plug) if share > 0.5 else (plug, end)
         words = Words(x_mm=0, y_mm=0, text=text, size_mm=SMALL_MM, ink=DIM, anchor="middle")
-        if words.width_mm > node.step_mm - 8:
+        if words.width_mm > math.dist(start, end) - 8:
             return
         middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
         radians = math.radians(turn + (180 if flip else 0))
@@ -511,7 +516,7 @@ class _Layout:
         left, top, right, bottom = best[1]
         self.labels.add(best[1], "words")
         near = (min(max(at[0], left), right), min(max(at[1], top), bottom))
-        if math.hypot(near[0] - at[0], near[1] - at[1]) > near_mm + 2:
+        if math.dist(near, at) > near_mm + 2:
             self.words.append(Stroke(points=(at, near), width_mm=0.12, ink=DIM))
         for place, line in enumerate(lines):
             self.words += line.at(left + 0.8, top + 0.4 + LINE_MM * (place + 0.5))

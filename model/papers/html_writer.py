@@ -20,7 +20,7 @@ from model.harness import Harness
 from model.papers.board import board
 from model.papers.drawing import drawing, unplaced
 from model.papers.page_style import SCRIPT, STYLE
-from model.papers.record import tested
+from model.papers.record import tested_on
 from model.papers.summary import summary
 from model.papers.svg import chip, figure_svg
 from model.papers.table import Table, number_columns, used_columns
@@ -164,7 +164,7 @@ class _Page:
             ("made", escape(made(record, wire) or "not begun")),
             ("labels", escape(printed(record) or "not printed")),
         ]
-        day = tested(record)
+        day = tested_on(record)
         if day:
             rows.append(("tested", escape(day)))
         facts = "".join(f"<dt>{what}</dt><dd>{value}</dd>" for what, value in rows if value)

@@ -52,14 +52,14 @@ def wire_table(harness: Harness) -> Table:
                 end_words(harness, wire.lamp_end, wire.polarity),
                 end_words(harness, wire.controller_end, wire.polarity),
                 str(most_ohm(wire)),
-                tested(record),
+                tested_on(record),
                 *("",) * len(BY_HAND),
             )
         )
     return Table(title="Wires from end to end", columns=WIRE_COLUMNS, rows=tuple(rows), by_hand=BY_HAND)
 
 
-def tested(record: TagRecord | None) -> str:
+def tested_on(record: TagRecord | None) -> str:
     """The day on which the bench's test was done, or an empty string."""
     if record is None or StepKind.TEST.value not in record.steps:
         return ""

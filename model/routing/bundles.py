@@ -17,7 +17,7 @@ from model.harness import Harness, Leg
 from model.memo import by_identity
 from model.routing.graph import route_graph
 from model.routing.sleeves import joint_sleeve
-from model.routing.wires import EndKind, Wire, derive
+from model.routing.wires import Wire, derive
 from model.standards.bends import bend_radius_mm
 from model.standards.circles import HAND_FACTOR, bundle_diameter_mm
 from model.standards.heatshrink import LENGTH_LOSS_PCT, Sleeve, sleeve_for
@@ -237,13 +237,4 @@ def joint_fit(harness: Harness, joint_id: str) -> JointFit:
         all_mm=bundle_diameter_mm(_sizes(wires)),
         sleeve=joint_sleeve(harness, joint_id),
         sleeve_mm=math.ceil(length_mm / (1 - LENGTH_LOSS_PCT / 100)),
-    )
-
-
-def plug_wires(harness: Harness, leg: Leg) -> int:
-    """How many wires cross the plug of a leg."""
-    return (
-        sum(wire.controller_end.kind is EndKind.PLUG for wire in bundle_of(harness, leg).wires)
-        if leg.plug
-        else 0
     )

@@ -23,6 +23,9 @@ from model.standards.wire import GAUGES, Gauge, gauge
 JOINED_STEPS = frozenset({"join", "shrink", "test"})
 """Bench steps after which the joint at the controller end of a wire is closed."""
 
+TRUNK_STEPS = frozenset({"lamp", "shrink", "test"})
+"""Bench steps after which the joint that a trunk starts in is closed."""
+
 
 @attrs.frozen(kw_only=True)
 class Layout:
@@ -315,7 +318,7 @@ def _problem(
         may_join=tuple(reach[site] for site in price.sites),
         joint_cost=settings.joint_cost_mm,
         joint_room=settings.joint_max_wires - 1,
-        pin_room=_pin_room(harness, output, {lamp.id for lamp in lamps}, {top.id for top in tops}),
+        pin_room=_pin_room(harness, output, {top.id for top in tops}),
         load=tuple(loads),
         load_max=_load_max(harness, output),
         built=built,
@@ -323,7 +326,7 @@ def _problem(
     )
 
 
-def _pin_room(harness: Harness, output: int | None, lamps: set[str], tops: set[str]) -> int:
+def _pin_room(harness: Harness, output: int | None, tops: set[str]) -> int:
     """How many more wires of the net may end on its pins, beside those that are not moved."""
     polarity = net_polarity(harness, output)
     pins = len(list(harness.controller.commons())) if output is None else 1
@@ -341,9 +344,8 @@ def _built(
     harness: Harness, lamps: int, standing: tuple[Joint, ...], tops: tuple[Joint, ...], price: Prices
 ) -> tuple[tuple[Built, ...], tuple[Joint, ...]]:
     """The standing joints that take more wires, as the problem wants them, and as they are."""
-    closed = {
-        record.controller_end for record in harness.ledger if record.live and JOINED_STEPS & set(record.steps)
-    }
+    closed = {one.controller_end for one in harness.ledger if one.live and JOINED_STEPS & set(one.steps)}
+    closed |= {one.lamp_end for one in harness.ledger if one.live and TRUNK_STEPS & set(one.steps)}
     plan = derive(harness)
     starts = {top.id: lamps + place for place, top in enumerate(tops)}
     by_id = {joint.id: joint for joint in standing}

@@ -125,4 +125,6 @@ def _chains(harness: Harness) -> dict[str, tuple[str, float]]:
 def labels_lost(before: Harness, settled: Harness) -> tuple[str, ...]:
     """The tags on printed labels or begun wires of `before` that a settled change of it has retired."""
     gone = {record.tag for record in settled.ledger if not record.live}
-    return tuple(record.tag for record in before.ledger if record.live and record.issued and record.tag in gone)
+    return tuple(
+        record.tag for record in before.ledger if record.live and record.issued and record.tag in gone
+    )

@@ -48,10 +48,10 @@ class SteinerTree:
 
 
 def steiner_tree(graph: Graph[N], terminals: Sequence[N], *, blocked: Collection[N] = ()) -> SteinerTree:
-    """The shortest connection of `terminals` (doubles count once); at `blocked` nodes lines only pass or end.
+    """The shortest connection of `terminals` (doubles count once); lines may not meet at `blocked` nodes.
 
-    Raises NotSolved where a terminal is unknown or not connected to the first, where lines can meet nowhere, or
-    an edge is below 0.
+    Raises NotSolved where a terminal is unknown or not connected to the first, where lines can meet nowhere,
+    or an edge is below 0.
     """
     points = list(dict.fromkeys(terminals))
     _refuse(graph, points)

@@ -1,7 +1,8 @@
 """Four hundred labels with codes at 300 dpi into one PDF, beside the plain way, each in a process of its own.
 
 The plain way: `qrcode.make` as it comes, text with Pillow, one PNG a label. Both start cold, so that fonts,
-encoder and Pillow are loaded within the time. Run with `pytest tests/bench/test_label_speed.py -s`.
+encoder and Pillow are loaded within the time. Processor time is held against the limit, since the clock also
+counts what else the machine does; both use one core. Run with `pytest tests/bench/test_label_speed.py -s`.
 """
 
 from __future__ import annotations
@@ -60,12 +61,13 @@ for n, tag in enumerate(tags):
 """
 
 REPORT = """
-print(json.dumps([time.perf_counter() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(json.dumps([time.process_time(), time.perf_counter() - start, used.ru_maxrss / 1024]))
 """
 
 
-def _run(script: str, folder: Path, *arguments: str) -> tuple[float, float]:
-    """(least seconds, most MB) of a few runs."""
+def _run(script: str, folder: Path, *arguments: str) -> tuple[float, float, float]:
+    """(least processor seconds, least seconds by the clock, most MB) of a few runs."""
     found = []
     for _ in range(ROUNDS):
         done = subprocess.run(
@@ -73,16 +75,17 @@ def _run(script: str, folder: Path, *arguments: str) -> tuple[float, float]:
             capture_output=True, text=True, check=True,
         )  # fmt: skip
         found.append(json.loads(done.stdout))
-    return min(seconds for seconds, _ in found), max(megabytes for _, megabytes in found)
+    processor, clock, megabytes = zip(*found, strict=True)
+    return min(processor), min(clock), max(megabytes)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the memory in use is read with the resource module")
 @pytest.mark.parametrize("name", ["flag-12", "flags-a4"])
 def test_four_hundred_labels(name: str, tmp_path: Path) -> None:
-    ours, megabytes = _run(OURS, tmp_path, name)
-    plain, _ = _run(PLAIN, tmp_path)
-    print(f"\n{COUNT} labels on {name}: {ours:.2f} s, {megabytes:.0f} MB")
-    print(f"the plain way {plain:.2f} s: {plain / ours:.1f} times as long")
+    ours, clock, megabytes = _run(OURS, tmp_path, name)
+    plain, plain_clock, _ = _run(PLAIN, tmp_path)
+    print(f"\n{COUNT} labels on {name}: {ours:.2f} s ({clock:.2f} by the clock), {megabytes:.0f} MB")
+    print(f"the plain way {plain:.2f} s ({plain_clock:.2f} by the clock): {plain / ours:.1f} times as long")
     assert (tmp_path / "labels.pdf").stat().st_size > 100_000
     assert ours < 1.0
     assert megabytes < 150

@@ -50,9 +50,9 @@ def test_plans(lamps: int, outputs: int, points: int, limit_s: float):
         plan = best_plan(harness)
         proved = sum(net.exact for net in plan.nets)
         print(
-            f"\n{lamps} lamps on {outputs} outputs, {points} waypoints: {taken:.2f} s, {plan.wire_mm / 1000:.1f} m,"
-            f" {plan.joint_count} joints, {proved} of {len(plan.nets)} nets proved,"
-            f" common within {100 * plan.net(None).gap:.1f} %",
+            f"\n{lamps} lamps on {outputs} outputs, {points} waypoints: {taken:.2f} s,"
+            f" {plan.wire_mm / 1000:.1f} m, {plan.joint_count} joints,"
+            f" {proved} of {len(plan.nets)} nets proved, common within {100 * plan.net(None).gap:.1f} %",
             end="",
         )
         assert taken < limit_s
@@ -99,7 +99,9 @@ def test_shortest_trees_beside_networkx():
         graph = nx.Graph()
         for leg in harness.legs:
             graph.add_edge(leg.a, leg.b, weight=leg_length_mm(leg))
-        lengths = {node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()}
+        lengths = {
+            node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()
+        }
         ends = list(dict.fromkeys(["W1", *(lamp.at or "W1" for lamp in harness.lamps)]))
         for terminals in (ends[:6], ends[:12], ends):
             tree = steiner_tree(lengths, terminals)

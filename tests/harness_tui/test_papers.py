@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from harness_tui.app import LoomApp
-from harness_tui.printing import PapersWritten, write_papers
+from harness_tui.printing import Going, PapersWritten, write_papers
 from harness_tui.screens import papers as papers_screen
 from harness_tui.screens.papers import PapersScreen
 from harness_tui.session import Session
@@ -19,6 +20,7 @@ from model.cautions import CAUTIONS
 from model.editing import new_harness
 from model.errors import StoreError
 from model.harness import Harness
+from model.papers.csv_writer import papers_csv
 from model.papers.shelf import PAPERS, Paper
 from model.routing.allot import settle
 from tests.harness_tui.screen_text import screen_text
@@ -58,11 +60,12 @@ async def test_those_chosen_are_written_and_are_what_was_read(tmp_path: Path) ->
         await pilot.press("enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Written: 2 files" in flat(app)
+        assert "Written: 3 files" in flat(app)
         folder = tmp_path / "GRT-papers"
-        assert sorted(path.name for path in folder.iterdir()) == ["GRT-wire-list.csv", "GRT-wire-list.txt"]
-        wires = next(paper for paper in PAPERS if paper.key == "wire-list")
-        assert (folder / "GRT-wire-list.txt").read_text(encoding="utf-8") == wires.text(app.session.harness)
+        names = ["GRT-papers.html", "GRT-papers.pdf", "GRT-wire-list.csv"]
+        assert sorted(path.name for path in folder.iterdir()) == names
+        document = PdfDocument(folder / "GRT-papers.pdf")
+        assert [round(side / 72 * 25.4) for side in document.get_page_size(0)] == [210, 297]
         with (folder / "GRT-wire-list.csv").open(encoding="utf-8-sig", newline="") as file:
             rows = list(csv.DictReader(file))
         assert {row["tag"] for row in rows} == {record.tag for record in app.session.harness.ledger}
@@ -74,12 +77,21 @@ async def test_none_chosen_writes_the_one_under_the_cursor_and_all_writes_all(tm
         await pilot.press("a", "ctrl+end", "x", "enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert [path.name for path in (tmp_path / "GRT-papers").iterdir()] == ["GRT-cautions.txt"]
-        await pilot.press("a", "x", "enter")
+        folder = tmp_path / "GRT-papers"
+        assert {path.name for path in folder.iterdir()} == {"GRT-papers.pdf", "GRT-papers.html"}
+        assert 'id="paper-cautions"' in (folder / "GRT-papers.html").read_text(encoding="utf-8")
+        assert 'id="paper-board"' not in (folder / "GRT-papers.html").read_text(encoding="utf-8")
+        await pilot.press("a", "p")
+        await pilot.pause()
+        assert "Letter" in screen_text(app)
+        await pilot.press("x", "enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        texts = {path.stem for path in (tmp_path / "GRT-papers").glob("*.txt")}
-        assert texts == {f"GRT-{paper.key}" for paper in PAPERS}
+        html = (folder / "GRT-papers.html").read_text(encoding="utf-8")
+        assert all(f'id="paper-{paper.key}"' in html for paper in PAPERS)
+        assert {path.name for path in folder.glob("*.csv")} == set(papers_csv(PAPERS, app.session.harness))
+        size = PdfDocument(folder / "GRT-papers.pdf").get_page_size(0)
+        assert [round(side / 72 * 25.4, 1) for side in size] == [215.9, 279.4]
 
 
 async def test_a_paper_is_scrolled_and_left_again() -> None:
@@ -110,7 +122,7 @@ async def test_a_folder_that_cannot_be_is_said(tmp_path: Path) -> None:
 
 async def test_escape_stops_the_writing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def endless(
-        papers: Sequence[Paper], harness: Harness, folder: Path, *, going: Callable[[int, int], bool]
+        papers: Sequence[Paper], harness: Harness, folder: Path, *, page: str, day: str, going: Going
     ) -> PapersWritten:
         import time
 
@@ -135,12 +147,12 @@ async def test_escape_stops_the_writing(tmp_path: Path, monkeypatch: pytest.Monk
 def test_a_paper_that_cannot_be_written_leaves_the_old_one(tmp_path: Path) -> None:
     harness = gritter()
     cautions = [paper for paper in PAPERS if paper.key == "cautions"]
-    (path,) = write_papers(cautions, harness, tmp_path).files
-    before = path.read_text(encoding="utf-8")
-    (tmp_path / "GRT-cautions.txt.part").mkdir()
+    path, _ = write_papers(cautions, harness, tmp_path).files
+    before = path.read_bytes()
+    (tmp_path / "GRT-papers.pdf.part").mkdir()
     with pytest.raises(StoreError, match="can't be written"):
-        write_papers(cautions, harness, tmp_path)
-    assert path.read_text(encoding="utf-8") == before
+        write_papers(PAPERS, harness, tmp_path)
+    assert path.read_bytes() == before
 
 
 @pytest.mark.parametrize(
@@ -154,8 +166,9 @@ async def test_any_name_in_any_window(tmp_path: Path, size: tuple[int, int], nam
         await pilot.press("down", "down", "enter", "escape", "x", "enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        text = (tmp_path / "GRT-papers" / "GRT-wire-list.txt").read_text(encoding="utf-8")
-        assert f"{name} minus" in text
+        with (tmp_path / "GRT-papers" / "GRT-wire-list.csv").open(encoding="utf-8-sig", newline="") as file:
+            cells = [cell.removeprefix("'") for row in csv.reader(file) for cell in row]
+        assert f"{name} minus" in cells
 
 
 async def test_an_empty_project_has_papers_too() -> None:

@@ -137,7 +137,7 @@ async def test_going_back_from_the_first_question_makes_nothing(work: Path) -> N
             await pressed(pilot, key)  # there is no project: nothing happens
             assert isinstance(app.screen, WelcomeScreen)
         await pressed(pilot, "question_mark")
-        assert "each with its" in screen_text(app)
+        assert "answer filled in" in screen_text(app)
         await pressed(pilot, "escape")
         assert isinstance(app.screen, WelcomeScreen)
 

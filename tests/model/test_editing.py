@@ -7,7 +7,8 @@ import pytest
 
 from model import editing
 from model.editing import Merge, RunChoice
-from model.harness import Contact, Hand, Harness, Polarity, Supply, Switched
+from model.errors import Conflict
+from model.harness import Contact, Hand, Harness, Polarity, Spool, Supply, Switched
 from model.integrity import broken_references
 from model.routing.allot import settle
 from model.tags import Event, TagScheme
@@ -48,6 +49,16 @@ def test_supply_settings_and_progress():
     harness = editing.set_progress(harness, walk="L2", bench="K7L")
     assert (harness.progress.walk, harness.progress.bench) == ("L2", "K7L")
     assert editing.set_progress(harness, walk="L2") is harness, "nothing new is no edit"
+
+
+def test_wire_on_hand():
+    spools = (Spool(name="black", colour="BK", length_mm=10_000), Spool(name="rest", colour="BK", length_mm=812))
+    harness = editing.set_spools(small(), spools)
+    assert harness.spools == spools
+    assert editing.set_spools(harness, list(spools)) is harness, "nothing new is no edit"
+    assert editing.set_spools(harness, ()).spools == ()
+    with pytest.raises(Conflict, match="stands 2 times"):
+        editing.set_spools(harness, (spools[0], spools[0]))
 
 
 # --- controller -----------------------------------------------------------------------------------

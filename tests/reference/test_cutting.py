@@ -2,8 +2,8 @@
 
 Sources: paper rolls of 5600 mm from an encyclopedia's article on cutting stock; widths 100 and 110 from a
 modelling library's example and Fourer, Gay and Kernighan 1993; 17 ft boards from Winston 2004; u120_00 of
-OR-Library's binpack1 (Beasley 1990), whose file says 48. Each optimum was proved by integer programming, apart from
-this code; linear programming by scipy (HiGHS) here.
+OR-Library's binpack1 (Beasley 1990), whose file says 48. Each optimum was proved by integer programming,
+apart from this code; linear programming by scipy (HiGHS) here.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ CASES = [
 ]
 
 U120_00 = """
-42 69 67 57 93 90 38 36 45 42 33 79 27 57 44 84 86 92 46 38 85 33 82 73 49 70 59 23 57 72 74 69 33 42 28 46 30 64
-29 74 41 49 55 98 80 32 25 38 82 30 35 39 57 84 62 50 55 27 30 36 20 78 47 26 45 41 58 98 91 96 73 84 37 93 91 43
-73 85 81 79 71 80 76 83 41 78 70 23 42 87 43 84 60 55 49 78 73 62 36 44 94 69 32 96 70 84 58 78 25 80 58 66 83 24
-98 60 42 43 43 39
+42 69 67 57 93 90 38 36 45 42 33 79 27 57 44 84 86 92 46 38 85 33 82 73 49 70 59 23 57 72 74 69 33
+42 28 46 30 64 29 74 41 49 55 98 80 32 25 38 82 30 35 39 57 84 62 50 55 27 30 36 20 78 47 26 45 41
+58 98 91 96 73 84 37 93 91 43 73 85 81 79 71 80 76 83 41 78 70 23 42 87 43 84 60 55 49 78 73 62 36
+44 94 69 32 96 70 84 58 78 25 80 58 66 83 24 98 60 42 43 43 39
 """
 
 

@@ -57,7 +57,9 @@ def grid(wide: int, high: int) -> Graph[tuple[int, int]]:
     }
 
 
-@pytest.mark.parametrize(("edges", "terminals", "optimum"), [case[1:] for case in CASES], ids=[c[0] for c in CASES])
+@pytest.mark.parametrize(
+    ("edges", "terminals", "optimum"), [case[1:] for case in CASES], ids=[c[0] for c in CASES]
+)
 def test_known_optimum(edges: str, terminals: str, optimum: float):
     tree = steiner_tree(parsed(edges), terminals.split())
     assert tree.weight == optimum
@@ -116,7 +118,9 @@ def test_never_longer_than_the_approximations(first: int):
     unproved = 0
     for seed in range(first, first + 100):
         graph, terminals = random_graph(seed)
-        lengths = {node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()}
+        lengths = {
+            node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()
+        }
         tree = steiner_tree(lengths, terminals)
         assert connects(graph, tree, terminals), seed
         assert tree.weight == pytest.approx(sum(graph[one][other]["weight"] for one, other in tree.edges))
@@ -140,7 +144,9 @@ def test_blocked_nodes_against_trying_every_meeting():
         graph, _ = random_graph(2 * seed + 1)
         a, b, c = terminals = dice.sample(list(graph), 3)
         blocked = [node for node in graph if dice.random() < 0.5]
-        lengths = {node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()}
+        lengths = {
+            node: {other: data["weight"] for other, data in near.items()} for node, near in graph.adj.items()
+        }
         way = dict(nx.all_pairs_dijkstra_path_length(graph))
         options = [way[a][node] + way[b][node] + way[c][node] for node in graph if node not in blocked]
         # The meeting may be one of the three itself: then the two others end there.

@@ -154,8 +154,10 @@ class _Ascent:
 
     def run(self) -> Ascent:
         """Raise the starts' prices, the one with the smallest cut first, until each is tied to the pin."""
-        tied: list[list[int]] = [
-            [tail for tail, price in enumerate(row) if price <= EPS] for row in self.in_price
+        tails = [[tail for tail, price in enumerate(row) if price < INF] for row in self.in_price]
+        tied = [
+            [tail for tail in there if row[tail] <= EPS]
+            for there, row in zip(tails, self.in_price, strict=True)
         ]
         bound = 0.0
         queue = [(1, self.sites + start) for start in range(self.problem.starts)]
@@ -169,27 +171,22 @@ class _Ascent:
             if len(inside) > size and queue and len(inside) > queue[0][0]:
                 heapq.heappush(queue, (len(inside), start))
                 continue
-            rise = INF
-            for node in inside:
-                least = min(
-                    [price for price, within in zip(self.in_price[node], reached, strict=True) if not within]
-                )
-                rise = min(rise, least)
+            cut = [(node, [tail for tail in tails[node] if not reached[tail]]) for node in inside]
+            rise = min((self.in_price[node][tail] for node, there in cut for tail in there), default=INF)
             if rise == INF:
                 break  # this start can't be connected: no sum is too high
             bound += rise
             self.rise[start - self.sites] += rise
-            for node in inside:
+            for node, there in cut:
                 if node < self.sites:
                     self.rise_at[start - self.sites][node] += rise
-            for node in inside:
                 row = self.in_price[node]
-                for tail, within in enumerate(reached):
-                    if not within:
-                        row[tail] -= rise
-                        if row[tail] <= EPS:
-                            row[tail] = 0.0
-                            tied[node].append(tail)
+                for tail in there:
+                    price = row[tail] - rise
+                    if price <= EPS:
+                        price = 0.0
+                        tied[node].append(tail)
+                    row[tail] = price
             heapq.heappush(queue, (len(inside), start))
         rows = tuple(tuple(row) for row in self.in_price)
         return Ascent(

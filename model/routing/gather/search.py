@@ -108,13 +108,16 @@ def gather_at(tree: Working) -> bool:
         gains = sorted([(gain, node) for paid, row, node in wires if (gain := paid - row[site]) > least])[
             ::-1
         ]
-        if not crowded and sum(gain for gain, _ in gains[: problem.joint_room]) <= problem.joint_cost + EPS:
+        most = INF if crowded else sum(gain for gain, _ in gains[: problem.joint_room]) - problem.joint_cost
+        if most <= EPS:
             continue
         onward = tree.from_site(site)
         ends = sorted((price, end) for end, price in onward.items())[:4]
         if crowded or all(end != PIN for _, end in ends):
             ends.append((onward[PIN], PIN))
         for trunk, end in ends:
+            if trunk >= most - EPS:
+                continue
             offer = _offer(tree, site, end, trunk, gains, crowded)
             if offer is not None:
                 offers.append(offer)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from hypothesis import given, settings
 
 from model import editing
@@ -29,7 +28,8 @@ def test_one_line_a_value_and_size() -> None:
         harness = editing.add_lamp(harness, name, output=1, **figures)  # type: ignore[arg-type]
     # front: (6 - 3.2) / 20 mA = 140 inside, 5.5 V / 290 = 19 mA when full, 54 mW; red 560R takes 89 mW,
     # which is just over seven tenths of an eighth of a watt.
-    assert [(need.letter_code, need.part and need.part.name, need.lamps) for need in resistors_needed(harness)] == [
+    needs = resistors_needed(harness)
+    assert [(need.letter_code, need.part and need.part.name, need.lamps) for need in needs] == [
         ("150R", "1/8 W", ("front",)),
         ("470R", "1/8 W", ("two",)),
         ("560R", "1/8 W", ("one", "three")),
@@ -52,7 +52,9 @@ def test_chips_where_chips_are_wanted() -> None:
 @given(harnesses(lamps=(0, 20), points=(1, 4)))
 @settings(deadline=None, max_examples=25)
 def test_every_chosen_resistor_is_counted(harness: Harness) -> None:
-    chosen = [one for one in all_lamps(harness).values() if isinstance(one.choice, ResistorChoice)]
-    front = [lamp for lamp in harness.lamps if lamp.resistor_ohm and all_lamps(harness)[lamp.id].choice is None]
-    front = [lamp for lamp in front if lamp.build is Build.WIRED]
-    assert sum(need.pieces for need in resistors_needed(harness)) == pytest.approx(len(chosen) + len(front))
+    figures = all_lamps(harness)
+    chosen = {lamp.name for lamp in harness.lamps if isinstance(figures[lamp.id].choice, ResistorChoice)}
+    front = {lamp.name for lamp in harness.lamps if lamp.build is Build.WIRED and lamp.resistor_ohm}
+    needs = resistors_needed(harness)
+    assert {name for need in needs for name in need.lamps} == chosen | front
+    assert all(need.pieces > 0 and need.ohm > 0 for need in needs)

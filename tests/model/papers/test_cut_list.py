@@ -40,7 +40,10 @@ def test_every_wire_once_and_the_sums_agree():
 def test_what_to_buy_in_words():
     harness = joined()
     assert "No red 28 AWG is entered as on hand: spools of 10 m are assumed." in cut_text(harness)
-    short = [Spool(name="rest", colour="RD", length_mm=300), Spool(name="black", colour="BK", length_mm=50_000)]
+    short = [
+        Spool(name="rest", colour="RD", length_mm=300),
+        Spool(name="black", colour="BK", length_mm=50_000),
+    ]
     text = cut_text(editing.set_spools(harness, short))
     assert "The red 28 AWG on hand does not suffice: buy 1 of 10 m." in text
     assert "black 28 AWG on hand" not in text

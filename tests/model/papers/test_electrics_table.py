@@ -117,7 +117,8 @@ def test_only_some_outputs_on() -> None:
     rows = dict(sums.rows)
     assert float(rows["nominal mA"]) == float(lamps.rows[0][3])
     assert float(rows["flat mA"]) < float(rows["nominal mA"]) < float(rows["full mA"])
-    assert abs(float(rows["a pack of 1000 mAh lasts"].removesuffix(" h")) - 1000 / float(rows["nominal mA"])) < 0.6
+    hours = float(rows["a pack of 1000 mAh lasts"].removesuffix(" h"))
+    assert abs(hours - 1000 / float(rows["nominal mA"])) < 0.6
     both = dict(switched_on_tables(harness, {1, 2})[1].rows)
     assert float(both["nominal mA"]) > float(rows["nominal mA"])
     late = editing.add_lamp(harness, "late", output=2)

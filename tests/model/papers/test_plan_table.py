@@ -1,4 +1,4 @@
-"""The plan as tables: the same figures as the plan, every net and merge once, and words for how sure it is."""
+"""The plan as tables: the figures of the plan, every net and merge once, and words for how sure it is."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from model import editing
 from model.errors import NotThere
 from model.harness import Harness
 from model.routing.allot import settle
-from model.routing.bundles import _bundle, bundle_of, bundles, joint_fit, plug_wires, remedy_words, way_out
+from model.routing.bundles import _bundle, bundle_of, bundles, joint_fit, remedy_words, way_out
 from model.routing.findings import route_findings
 from model.routing.merge_plan import apply, best_plan, own_pairs
 from model.routing.wires import derive
@@ -51,8 +51,6 @@ def test_a_plug_parts_each_wire_and_both_pieces_are_in_the_leg():
     (bundle,) = bundles(harness)
     assert len(bundle.wires) == len(bundle.behind) == 4
     assert {wire.controller_end.ref for wire in bundle.wires} == {wire.lamp_end.ref for wire in bundle.behind}
-    assert plug_wires(harness, harness.legs[0]) == 4
-    assert plug_wires(spine(2), harness.legs[0]) == 0
 
 
 @pytest.mark.parametrize(

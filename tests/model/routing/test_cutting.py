@@ -109,7 +109,11 @@ def check(harness: Harness, plan: CuttingPlan) -> None:
             assert rod.used_mm <= rod.length_mm + 1e-6
             if not rod.bought:
                 spool = on_hand[rod.name]
-                assert (spool.colour, spool.gauge, spool.length_mm) == (found.colour, found.gauge, rod.length_mm)
+                assert (spool.colour, spool.gauge, spool.length_mm) == (
+                    found.colour,
+                    found.gauge,
+                    rod.length_mm,
+                )
             for piece in rod.pieces:
                 wire = wires[piece.key]
                 assert (wire.colour, wire.gauge, wire.cut_mm) == (found.colour, found.gauge, piece.cut_mm)

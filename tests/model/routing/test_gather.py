@@ -8,7 +8,17 @@ from random import Random
 import attrs
 import pytest
 
-from model.routing.gather import PIN, Built, Gathering, Tree, built_code, gather, solving, tree_cost, tree_faults
+from model.routing.gather import (
+    PIN,
+    Built,
+    Gathering,
+    Tree,
+    built_code,
+    gather,
+    solving,
+    tree_cost,
+    tree_faults,
+)
 from model.routing.gather.bound import best_ascent
 from model.routing.gather.exact import TooLong, exact_tree
 from model.routing.gather.search import kicked, settle_down

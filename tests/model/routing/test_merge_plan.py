@@ -51,9 +51,7 @@ def net_mm(harness: Harness, output: int | None) -> float:
     """All wire of a net, from the pieces."""
     polarity = net_polarity(harness, output)
     return sum(
-        wire.spool_mm
-        for wire in derive(harness).wires
-        if wire.output == output and wire.polarity is polarity
+        wire.spool_mm for wire in derive(harness).wires if wire.output == output and wire.polarity is polarity
     )
 
 
@@ -431,6 +429,6 @@ def test_switching_the_other_side_changes_nothing_but_signs():
     harness = large_model(10, 3, 6, seed=7)
     other = editing.set_switched(harness, editing.Switched.POSITIVE)
     assert best_plan(harness).wire_mm == best_plan(other).wire_mm
-    assert {wire.polarity for wire in derive(apply(other, best_plan(other))).wires if wire.output is None} == {
-        Polarity.MINUS
-    }
+    assert {
+        wire.polarity for wire in derive(apply(other, best_plan(other))).wires if wire.output is None
+    } == {Polarity.MINUS}

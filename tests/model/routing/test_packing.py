@@ -1,4 +1,4 @@
-"""Packing: small cases by hand, what holds for any, and what is refused. Known optima are in tests/reference."""
+"""Packing: small cases by hand, what holds for any, what is refused. Known optima: tests/reference."""
 
 from __future__ import annotations
 
@@ -43,9 +43,7 @@ def test_by_hand(pieces: list[float], capacity: float, count: int):
         ([20], [10], [set()], {0}),
     ],
 )
-def test_filling_by_hand(
-    pieces: list[float], lengths: list[float], bins: list[set[int]], rest: set[int]
-):
+def test_filling_by_hand(pieces: list[float], lengths: list[float], bins: list[set[int]], rest: set[int]):
     found = fill(pieces, lengths)
     assert len(found.bins) == len(lengths)
     assert found.exact
@@ -55,9 +53,7 @@ def test_filling_by_hand(
     assert sum(pieces[place] for cut in bins for place in cut) == found.filled
 
 
-@pytest.mark.parametrize(
-    ("piece", "capacity"), [(11, 10), (0, 10), (-1, 10), (math.inf, 10), (math.nan, 10)]
-)
+@pytest.mark.parametrize(("piece", "capacity"), [(11, 10), (0, 10), (-1, 10), (math.inf, 10), (math.nan, 10)])
 def test_pieces_that_can_not_be_cut_are_refused(piece: float, capacity: float):
     with pytest.raises(BadValue, match="piece"):
         pack_equal([5, piece], capacity)

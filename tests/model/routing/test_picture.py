@@ -119,4 +119,8 @@ def test_legs_without_length_are_still_seen():
         harness = editing.add_waypoint(harness, name)
     harness = editing.set_leg(harness, "W1", "W2", length_mm=0)
     harness = editing.set_leg(harness, "W2", "W3", length_mm=0)
-    assert [line.split()[:2] for line in picture(harness)[:3]] == [["■", "controller"], ["└•", "one"], ["└•", "two"]]
+    assert [line.split()[:2] for line in picture(harness)[:3]] == [
+        ["■", "controller"],
+        ["└•", "one"],
+        ["└•", "two"],
+    ]

@@ -1,4 +1,4 @@
-"""Steiner trees on graphs: small ones worked out by hand, nodes where lines may not meet, and what is refused."""
+"""Steiner trees on graphs: small ones by hand, nodes where lines may not meet, what is refused."""
 
 from __future__ import annotations
 
@@ -17,7 +17,9 @@ def graph(*edges: tuple[str, str, float]) -> Graph[str]:
     return found
 
 
-STAR = graph(("hub", "a", 6), ("hub", "b", 6), ("hub", "c", 6), ("a", "b", 10), ("b", "c", 10), ("a", "c", 10))
+STAR = graph(
+    ("hub", "a", 6), ("hub", "b", 6), ("hub", "c", 6), ("a", "b", 10), ("b", "c", 10), ("a", "c", 10)
+)
 
 
 def test_the_hub_is_found():
@@ -47,7 +49,9 @@ def test_a_blocked_end_takes_one_line():
     assert steiner_tree(spokes, ["end", "a", "b"], blocked=["end"]).weight == 14
 
 
-@pytest.mark.parametrize(("terminals", "weight"), [([], 0), (["a"], 0), (["a", "a"], 0), (["a", "b", "a"], 10)])
+@pytest.mark.parametrize(
+    ("terminals", "weight"), [([], 0), (["a"], 0), (["a", "a"], 0), (["a", "b", "a"], 10)]
+)
 def test_few_terminals(terminals: list[str], weight: float):
     tree = steiner_tree(STAR, terminals)
     assert tree.weight == weight

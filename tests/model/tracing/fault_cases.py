@@ -167,6 +167,7 @@ class _Reader:
         missing = [vector for vector in self.vectors.values() if vector not in values]
         assert not missing, f"ngspice gave nothing for {missing}: {text[-400:]}"
         node = self.nodes.get(ask.node, "")
+        assert not node or f"v({node})" in values, f"ngspice gave nothing at {ask.node}: {text[-400:]}"
         # What no wire leads to any more is not in the circuit: nothing comes to the meter.
         return Told(
             lamp_a={lamp: values[vector] for lamp, vector in self.vectors.items()},
