@@ -49,9 +49,9 @@ DOORS = tuple(
 
 
 SIDE_DOORS = tuple(
-    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Trace", "Commissioning")
+    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Plans", "Trace", "Commissioning")
 )
-"""Screens that are reached from others (Trace from Find, Commissioning from Bench) and from the palette."""
+"""Screens that are reached from others (Plans from Routes, Trace from Find, Commissioning from Bench) and from the palette."""
 
 
 def _maker(door: Door) -> Callable[[], Screen[object]]:
@@ -288,6 +288,7 @@ class LoomApp(App[int]):
             return
         for door in DOORS:
             yield SystemCommand(door.word, f"Go to {door.word} ({door.key}, {door.field_key.upper()})", lambda d=door: self.action_go(d.name))
+        yield SystemCommand("Plans", "Own pairs, the best plan and as it stands, side by side", lambda: self.action_go("plans"))
         yield SystemCommand("Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace"))
         yield SystemCommand("Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning"))
         yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)

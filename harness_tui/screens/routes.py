@@ -80,7 +80,8 @@ class RoutesScreen(Room):
         Binding("x", "cut", "drop leg", show=False, tooltip="drop the leg it hangs on", id="routes.cut"),
         Binding("c", "controller", "controller", show=False, tooltip="it sits here", id="routes.controller"),
         Binding("escape", "step_back", "back", show=False, id="routes.back"),
-        Binding("v", "view", "plan", tooltip="the plan as a picture, true along the way", id="routes.view"),
+        Binding("v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"),
+        Binding("w", "plans", "plans", tooltip="the least wire: three plans side by side", id="routes.plans"),
         Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
     ]
 
@@ -215,6 +216,10 @@ class RoutesScreen(Room):
         (plan if plan.display else self.query_one(FittedTable)).focus()
         self.redraw()
         self.refresh_bindings()
+
+    def action_plans(self) -> None:
+        """Go to the three plans."""
+        self.loom.action_go("plans")
 
     def action_step_back(self) -> None:
         """Go from the picture to the tree, from the tree to the screen before."""

@@ -22,7 +22,7 @@ def lamp_lines(lamp: Lamp, electrics: LampElectrics, width: int) -> list[Content
         ("full", current.full_ma, electrics.percent_full),
     )
     parts = [f"{name} {ma:.1f} mA" + (f" {percent:.0f} %" if wired else "") for name, ma, percent in cases]
-    second = "   ".join(parts) + f"   flat {current.flat_pct:.0f} % as bright"
+    second = "   ".join(parts) + ("" if wired else f"   flat {current.flat_pct:.0f} % as bright")
     lines = [_first(lamp, electrics, width), Content.styled(clip(second, width), "dim")]
     proof = proof_words(lamp, electrics)
     return [*lines, Content.styled(clip(proof, width), "dim")] if proof else lines

@@ -292,11 +292,19 @@ def _lamps_of_wires(harness: Harness, fault: Fault) -> set[str]:
 
 
 def _switched_of_short(harness: Harness, fault: Fault) -> frozenset[str]:
-    """The lamps behind whichever side of a short is the switched one."""
-    served = _served(harness)
-    lit = lit_lamps(harness)
-    sides = (served.get(fault.ref, frozenset()), served.get(fault.other, frozenset()))
-    return min(sides, key=lambda side: len({lit[lamp] for lamp in side}) or 99)
+    """The lamps behind the switched side of a short: those of one output."""
+    served, switched = _served(harness), _switched_nodes(harness)
+    return served.get(fault.ref if fault.ref in switched else fault.other, frozenset())
+
+
+@by_identity
+def _switched_nodes(harness: Harness) -> frozenset[str]:
+    return frozenset(
+        end_node(wire, end)
+        for wire in derive(harness).wires
+        if wire.output is not None
+        for end in (wire.lamp_end, wire.controller_end)
+    )
 
 
 @by_identity

@@ -32,14 +32,14 @@ def test_the_small_lorry_line_by_line() -> None:
     assert [(part.kind, part.what, part.needed, part.buy, part.unit) for part in parts(gritter())] == [
         ("lamp", "LED amber 3 mm", 2, 2, "pieces"),
         ("lamp", "LED white 3 mm", 1, 1, "pieces"),
-        ("resistor", "560R 5 % 1/4 W", 1, 1, "pieces"),
-        ("resistor", "680R 5 % 1/4 W", 2, 2, "pieces"),
-        ("wire", "red 28 AWG", 1.53, 10, "m"),
-        ("wire", "black 28 AWG", 1.15, 10, "m"),
-        ("sleeve", "heat-shrink 2.4 mm", 0.15, 0.15, "m"),
+        ("resistor", "470R 5 % 1/8 W", 1, 1, "pieces"),
+        ("resistor", "560R 5 % 1/8 W", 2, 2, "pieces"),
+        ("wire", "red 28 AWG", 1.2, 10, "m"),
+        ("wire", "black 28 AWG", 0.96, 10, "m"),
+        ("sleeve", "heat-shrink 2.4 mm", 0.14, 0.14, "m"),
         ("plug", "plug and socket P1, 2 contacts or more", 1, 1, "pairs"),
         ("contact", "crimp contacts of P1, both halves", 4, 4, "pieces"),
-        ("contact", "crimp contacts of controller", 4, 4, "pieces"),
+        ("contact", "crimp contacts of controller", 3, 3, "pieces"),
         ("label", "Sleeve 3:1, 1.5 mm, tape", 18, 18, "labels"),
         ("fuse", "0.1 A with holder", 1, 1, "pieces"),
     ]
@@ -52,7 +52,7 @@ def test_what_is_on_hand_is_taken_off() -> None:
     wire = of_kind(harness, "wire")
     assert (wire["red 28 AWG"].on_hand, wire["red 28 AWG"].buy) == (9, 0)
     assert (wire["black 28 AWG"].on_hand, wire["black 28 AWG"].buy) == (0.1, 10)
-    harness = editing.set_settings(harness, drawer_ohm=(560.0, 680.0))
+    harness = editing.set_settings(harness, drawer_ohm=(470.0, 560.0))
     for part in of_kind(harness, "resistor").values():
         assert (part.buy, part.note) == (0, "in the drawer")
 

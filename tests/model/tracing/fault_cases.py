@@ -27,7 +27,7 @@ from model.tracing.faults import Fault, FaultKind, lit_lamps
 from tests.spice import NGSPICE
 
 METER_OHM = 1e7
-OPEN_OHM = 1e12
+OPEN_OHM = 1e11
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -184,13 +184,14 @@ def _deck(case: Case, number: int, asks: Sequence[Ask]) -> tuple[str, _Reader]:
         return nodes.setdefault(name, f"n{len(nodes) + 1}")
 
     lines = [f"case {number}"]
-    lines.append(".options temp=26.85 tnom=26.85 reltol=1e-6 abstol=1e-12 vntol=1e-8 gmin=1e-14 rshunt=1e12")
+    lines.append(".options temp=26.85 tnom=26.85 reltol=1e-5 abstol=1e-12 vntol=1e-7")
+    lines.append(".options gmin=1e-13 rshunt=1e10 pivtol=1e-15")
     for place, (name, rail_v) in enumerate(circuit.rails.items()):
         lines.append(f"v{place} {node(name)} 0 {rail_v!r}")
     switches: dict[int, str] = {}
     for place, wire in enumerate(circuit.conductors):
         if not wire.key.startswith("output "):
-            lines.append(f"r{place} {node(wire.a)} {node(wire.b)} {max(wire.ohm, 1e-6)!r}")
+            lines.append(f"r{place} {node(wire.a)} {node(wire.b)} {max(wire.ohm, 1e-4)!r}")
             continue
         switches[int(wire.key.removeprefix("output "))] = f"rs{place}"
         if wire.limit_a is None:
@@ -248,7 +249,7 @@ def _diode(place: int, light: Light, node: object) -> list[str]:
     curve = light.diode
     law = f"is={curve.saturation_a!r} n={curve.emission_v / THERMAL_V!r} rs={curve.series_ohm!r}"
     return [
-        f"rd{place} {node(light.a)} m{place} {max(light.ohm, 1e-6)!r}",  # type: ignore[operator]
+        f"rd{place} {node(light.a)} m{place} {max(light.ohm, 1e-4)!r}",  # type: ignore[operator]
         f"d{place} m{place} {node(light.b)} led{place}",  # type: ignore[operator]
         f".model led{place} d({law})",
     ]
@@ -258,9 +259,9 @@ def _diode(place: int, light: Light, node: object) -> list[str]:
 
 
 def states(harness: Harness) -> list[Ask]:
-    """Nothing on, then each output that carries lamps, alone."""
-    used = sorted(set(lit_lamps(harness).values()))
-    return [Ask(on=frozenset()), *(Ask(on=frozenset((number,))) for number in used)]
+    """Nothing on, then each output alone, also those that should carry no lamp."""
+    numbers = [output.number for _, output in harness.controller.outputs()]
+    return [Ask(on=frozenset()), *(Ask(on=frozenset((number,))) for number in numbers)]
 
 
 def seen(harness: Harness, well: Mapping[Ask, Told], ill: Mapping[Ask, Told]) -> dict[str, Sight]:
