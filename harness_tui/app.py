@@ -48,6 +48,9 @@ DOORS = tuple(
 )
 
 
+RETRY_S = 5.0
+"""How often a save that failed is tried again."""
+
 SIDE_DOORS = tuple(
     Door(name=word.lower(), word=word, key="", field_key="") for word in ("Plans", "Trace", "Commissioning")
 )
@@ -87,6 +90,7 @@ class LoomApp(App[int]):
         Binding("u", "undo", "undo", show=False, id="undo"),
         Binding("U", "redo", "redo", show=False, id="redo"),
         Binding("question_mark,f1", "help", "help", show=True, key_display="?", id="help"),
+        Binding("S,f12", "save", "save again", show=False, id="save"),
         Binding("escape", "room_before", "back", show=False, id="back"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
     ]
@@ -111,6 +115,9 @@ class LoomApp(App[int]):
         self.preferences = preferences or Preferences()
         self.caution = caution
         self._trail: list[str] = []
+        self._asked = False
+        if session is not None:
+            session.told = self._save_told
 
     @property
     def session(self) -> Session:
@@ -190,6 +197,7 @@ class LoomApp(App[int]):
     def enter(self, session: Session) -> None:
         """Open a project: go to the screen its state asks for."""
         self._session = session
+        session.told = self._save_told
         if self.room is None:
             while len(self.screen_stack) > 1:
                 self.pop_screen()
@@ -198,8 +206,86 @@ class LoomApp(App[int]):
 
     def _begin(self) -> None:
         gc.enable()  # the start runs without
-        if self._session is not None and self._session.begin() and self.room is not None:
+        if self._session is None:
+            return
+        if self._session.begin():
+            self.redraw()
+        from harness_tui.projects import notices
+
+        said = notices(self._session)
+        if said and not self._session.unsaved:
+            self.say("\n".join(said), "warning")
+        self.set_interval(RETRY_S, self._retry_save)
+
+    def change_setting(self, name: str, value: str | bool) -> None:
+        """Write one of the person's settings and let it hold at once. Raises BadValue or StoreError."""
+        from harness_tui.preferences import change_setting
+
+        self.preferences = attrs.evolve(change_setting(name, value), faults=())
+        self.theme = self.preferences.theme
+
+    def bell(self) -> None:
+        """Ring, unless the person wants no sound."""
+        if self.preferences.sound:
+            super().bell()
+
+    # --- saving ---
+
+    def say(self, text: str, kind: str = "") -> None:
+        """Say something in the speaking line of the screen of the eight that is up."""
+        if self.room is not None:
+            self.room.say(text, kind)
+
+    def redraw(self) -> None:
+        """Draw the screen of the eight that is up anew."""
+        if self.room is not None:
             self.room.redraw()
+
+    def _save_told(self) -> None:
+        # After what the screen itself says of the step.
+        self.call_later(self._tell_save)
+
+    def _tell_save(self) -> None:
+        session, room = self._session, self.room
+        if session is None or room is None:
+            return
+        room.tell_head()
+        if not session.unsaved:
+            self._asked = False
+            room.say("Saved again: every step is on disk.")
+            return
+        more = "S asks what to do." if session.conflict else "Tried again by itself; S asks what else can be done."
+        room.say(f"{session.unsaved} {more}", "error")
+        if session.conflict and not self._asked and isinstance(self.screen, Room):
+            self._asked = True
+            self.action_save()
+
+    def _retry_save(self) -> None:
+        if self._session is not None and self._session.unsaved and not self._session.conflict:
+            self._session.retry_save()
+
+    def action_save(self) -> None:
+        """Try to save what could not be saved, and ask for another way where that fails."""
+        if self._session is None:
+            return
+        self._session.retry_save()
+        if self._session.unsaved:
+            from harness_tui.screens.saving import ask_about_saving
+
+            ask_about_saving(self)
+        else:
+            self.say("Every step is on disk.")
+
+    async def action_quit(self) -> None:
+        """Leave; where a step could not be saved, ask first."""
+        if self._session is not None:
+            self._session.retry_save()
+            if self._session.unsaved and self._session.path is not None and self.room is not None:
+                from harness_tui.screens.saving import ask_about_saving
+
+                ask_about_saving(self, leaving=True)
+                return
+        self.exit()
 
     @property
     def room(self) -> Room | None:
@@ -295,6 +381,7 @@ class LoomApp(App[int]):
         yield SystemCommand("Findings", "What the checks found (!)", self.action_findings)
         yield SystemCommand("Undo", "Take back the last step (u)", self.action_undo)
         yield SystemCommand("Redo", "Do it again (U)", self.action_redo)
+        yield SystemCommand("Save again", "Try to save, or ask what to do where the file can't be written (S)", self.action_save)
         yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
         yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
         room = self.room

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 FINE, FOUND, UNUSABLE = 0, 1, 2
 
-PLAIN = "check, find, expect, trace, labels, papers, electrics, plan, cuts, import, export"
+PLAIN = "check, find, expect, trace, labels, papers, electrics, plan, cuts, import, export, backups"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -102,12 +102,14 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     labels.add_argument("--list", action="store_true", help="list the stocks")
     papers = with_file("papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables")
     papers.add_argument("--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)")
-    papers.add_argument("--paper", type=str.lower, choices=("a4", "letter"), default="a4", help="size of the pages (default: a4)")
+    papers.add_argument("--paper", type=str.lower, choices=("a4", "letter"), help="size of the pages (default: that of your settings, else a4)")
     electrics = with_file("electrics", _electrics, "print every lamp's resistor and current")
     electrics.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
     electrics.add_argument(
         "--on", metavar="N,N", help="only the lamps as wired, with just these outputs switched on (for example 1,5)"
     )
+    copies = with_file("backups", _backups, "list the dated backups of a project, or put one back")
+    copies.add_argument("--restore", type=int, metavar="N", help="put back the backup of that number; what stands there is backed up first")
     with_file("plan", _plan, "print the merge plans side by side")
     with_file("cuts", _cuts, "print the cut list")
     return parser, frozenset(commands.choices)
@@ -136,9 +138,27 @@ def _run_app(session: Session | None, new: Path | None = None) -> int:
     try:
         app.run()
     finally:
-        if app.open_session is not None:
-            close_project(app.open_session)
-    return UNUSABLE if app.return_code else FINE
+        session = app.open_session
+        lost = session is not None and not _rescued(session)
+        if session is not None:
+            close_project(session)
+    return UNUSABLE if app.return_code or lost else FINE
+
+
+def _rescued(session: Session) -> bool:
+    """Keep what could not be saved and say where; False where there was something to keep."""
+    if not session.unsaved:
+        return True
+    from harness_tui.projects import rescue
+
+    try:
+        kept = rescue(session)
+    except LoomError as error:
+        _talk(f"The last steps are lost: {error.message()}")
+        return False
+    if kept is not None:
+        _talk(f"{session.unsaved}\nThe whole project with the last steps is kept in {kept}")
+    return kept is None
 
 
 def _no_terminal() -> bool:
@@ -330,8 +350,11 @@ def _papers(args: argparse.Namespace) -> int:
     from harness_tui.session import today
     from model.papers.shelf import PAPERS
 
+    from harness_tui.preferences import read_preferences
+
     harness = _read(args.file)
-    written = write_papers(PAPERS, harness, args.out, page=args.paper.capitalize(), day=today(), going=_progress)
+    page = args.paper.capitalize() if args.paper else read_preferences().paper
+    written = write_papers(PAPERS, harness, args.out, page=page, day=today(), going=_progress)
     for path in written.files:
         print(path)
     _talk(f"{len(written.files)} files. Print the PDF at 100 %, without fitting it to the page.")
@@ -359,6 +382,26 @@ def _electrics(args: argparse.Namespace) -> int:
             return UNUSABLE
         tables = switched_on_tables(harness, {int(piece) for piece in numbers})
     sys.stdout.write(as_csv(tables) if args.csv else "\n".join(map(as_text, tables)))
+    return FINE
+
+
+def _backups(args: argparse.Namespace) -> int:
+    from harness_tui.projects import backup_words, local_time, restore_from_outside
+    from model.store import backups
+
+    known = backups(args.file)
+    if args.restore is None:
+        for number, backup in enumerate(known, 1):
+            print(f"{number:>3}  {backup_words(backup)}")
+        _talk(f"{len(known)} backups of {args.file}. Put one back: loomtag backups FILE --restore N" if known else
+              f"There is no backup of {args.file}: one is taken each time it is opened.")
+        return FINE if known else FOUND
+    if not 1 <= args.restore <= len(known):
+        _talk(f"loomtag backups: there is no backup {args.restore}. There are {len(known)}.")
+        return UNUSABLE
+    backup = known[args.restore - 1]
+    restore_from_outside(args.file, backup)
+    _talk(f"{args.file} is as it was on {local_time(backup)}. What stood there is a backup now.")
     return FINE
 
 

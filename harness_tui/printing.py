@@ -15,6 +15,7 @@ from model.labels.items import Layout
 from model.labels.stock import Stock
 
 if TYPE_CHECKING:
+    from model.labels.sheets import Calibration, Page
     from model.papers.shelf import Paper
 
 Going = Callable[[int, int], bool]
@@ -37,6 +38,38 @@ def label_folder(project: Path | None, code: str) -> Path:
     return beside / f"{code}-labels"
 
 
+@attrs.frozen(kw_only=True)
+class Group:
+    """Labels of one kind on one stock, and their pages. `name` is the project's code, with the kind but
+    for wires.
+    """
+
+    name: str
+    stock: Stock
+    layouts: tuple[Layout, ...]
+    pages: tuple[Page, ...]
+
+
+def by_stock(layouts: Sequence[Layout], code: str, *, start: int = 0, copies: int = 1) -> tuple[Group, ...]:
+    """Labels grouped by kind and stock, in their order. `start` counts on sheets only. Raises BadValue."""
+    from model.labels.sheets import pages
+
+    groups: dict[tuple[str, Stock], list[Layout]] = {}
+    for layout in layouts:
+        kind = layout.text.kind
+        name = code if kind == "wire" else f"{code}-{kind}s"
+        groups.setdefault((name, layout.stock), []).append(layout)
+    return tuple(
+        Group(
+            name=name,
+            stock=stock,
+            layouts=tuple(group),
+            pages=pages(group, start=start if stock.sheet else 0, copies=copies, heading=name),
+        )
+        for (name, stock), group in groups.items()
+    )
+
+
 def write_labels(
     layouts: Sequence[Layout],
     folder: Path,
@@ -44,41 +77,39 @@ def write_labels(
     *,
     start: int = 0,
     copies: int = 1,
+    calibration: Calibration | None = None,
     going: Going | None = None,
 ) -> Written:
     """Write the labels in the order given, grouped by stock; existing files of these names are replaced.
 
-    Each stock gives one PDF "CODE-STOCK.pdf" and a folder of its name with a PNG of each label. `start` is
-    the first free place of a part-used sheet, counted from 0; on other stock it is not used. Raises
-    StoreError where a file can't be written and BadValue for a start or number of copies that can't be.
+    Each stock gives one PDF "CODE-STOCK.pdf" and a folder of its name with a PNG of each label, named by
+    project, tag and end; joints, plugs, spools and cards have their kind in the PDF's name. `start` is
+    the first free place of a part-used sheet, counted from 0; on other stock it is not used.
+    `calibration` is the printer's. Raises StoreError where a file can't be written and BadValue for a
+    start or number of copies that can't be.
     """
     from model.labels.drawing import save_png
-    from model.labels.sheets import make_pdf, pages
+    from model.labels.sheets import make_pdf
     from model.labels.text import file_name
 
-    groups: dict[Stock, list[Layout]] = {}
-    for layout in layouts:
-        groups.setdefault(layout.stock, []).append(layout)
-    sheets = {
-        stock: pages(group, start=start if stock.sheet else 0, copies=copies, heading=code)
-        for stock, group in groups.items()
-    }
-    total = sum(map(len, sheets.values())) + len(layouts)
+    groups = by_stock(layouts, code, start=start, copies=copies)
+    total = sum(len(group.pages) for group in groups) + len(layouts)
     done = 0
     pdfs: list[Path] = []
 
     def told(count: int, _: int) -> bool:
         return going is None or going(done + count, total)
 
-    for stock, group in groups.items():
-        pictures = folder / stock.name
-        _make(pictures)
-        path = folder / f"{code}-{stock.name}.pdf"
-        if not make_pdf(sheets[stock], path, title=f"{code} labels, {stock.title}", going=told):
+    for group in groups:
+        pictures = folder / group.stock.name
+        make_folder(pictures)
+        path = folder / f"{group.name}-{group.stock.name}.pdf"
+        title = f"{group.name} labels, {group.stock.title}"
+        if not make_pdf(group.pages, path, calibration=calibration, title=title, going=told):
             return Written(folder=folder, pdfs=tuple(pdfs), pictures=0, stopped=True)
         pdfs.append(path)
-        done += len(sheets[stock])
-        for layout in group:
+        done += len(group.pages)
+        for layout in group.layouts:
             if not told(0, 0):
                 return Written(folder=folder, pdfs=tuple(pdfs), pictures=0, stopped=True)
             save_png(layout, pictures / file_name(layout.text))
@@ -111,17 +142,19 @@ def write_papers(
     day: str = "",
     going: Going | None = None,
 ) -> PapersWritten:
-    """Write the papers as one PDF, one HTML file, and each table as CSV; existing files of these names are replaced.
+    """Write the papers as one PDF, one HTML file, and each table as CSV; existing files of these names are
+    replaced.
 
-    "CODE-papers.pdf" is for a printer, with pages of size `page`, "CODE-papers.html" for a phone; the CSV begins
-    with a mark by which spreadsheets know UTF-8. `day` stands on the pages. Each file is whole or not there. Raises
-    StoreError where one can't be written and BadValue for an unknown page size.
+    "CODE-papers.pdf" is for a printer, with pages of size `page`, "CODE-papers.html" for a phone; the
+    CSV begins with a mark by which spreadsheets know UTF-8. `day` stands on the pages. Each file is
+    whole or not there. Raises StoreError where one can't be written and BadValue for an unknown page
+    size.
     """
     from model.papers.csv_writer import papers_csv
     from model.papers.html_writer import papers_html
     from model.papers.pdf_writer import papers_pdf
 
-    _make(folder)
+    make_folder(folder)
     files: list[Path] = []
     total = 3 * len(papers)
 
@@ -161,7 +194,8 @@ def _write(path: Path, content: bytes) -> Path:
     return path
 
 
-def _make(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it; StoreError where that can't be."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

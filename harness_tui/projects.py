@@ -15,12 +15,14 @@ import attrs
 from harness_tui.preferences import demo_folder, read_state, remember_project
 from harness_tui.session import Session
 from model import store
-from model.errors import Held, NotThere, StoreError
+from model.editing import put_back
+from model.errors import Held, LoomError, NotThere, StoreError
 from model.harness import Harness
+from model.store.disk import read_bytes, stamp_of
 from model.values import shown
 
 if TYPE_CHECKING:
-    from model.store import Lock, Stamp
+    from model.store import Backup, Lock, Stamp
 
 SUFFIX = ".toml"
 
@@ -32,6 +34,8 @@ class ProjectFile:
     path: Path
     stamp: Stamp
     held: Lock | None = None
+    notices: list[str] = attrs.field(factory=list)
+    """What is to be said once of how the file was found."""
 
     def claim(self) -> str:
         """Take hold of the file and back it up; why it can only be read, or ""."""
@@ -45,11 +49,26 @@ class ProjectFile:
         if not os.access(self.path, os.W_OK):
             self.release()
             return "the file is write-protected"
+        self._notice(self.held)
         atexit.register(self.release)
         # A home without room for a backup is no reason not to work.
         with contextlib.suppress(StoreError):
             store.back_up(self.path)
         return ""
+
+    def _notice(self, held: Lock) -> None:
+        if held.weak:
+            self.notices.append(f"{held.weak}. See that nobody else has this project open at the same time.")
+        if held.left_by is not None:
+            self.notices.append(
+                f"The last session ({held.left_by.words}) ended without closing. Every step it accepted is here."
+            )
+        newest = next(iter(store.backups(self.path)), None)
+        # Said until the next backup stands before it; one that is in the file by now is no news.
+        if newest is not None and newest.unsaved and _digest(newest.path) != self.stamp:
+            self.notices.append(
+                f"Steps that could not be saved on {local_time(newest)} are kept as a backup (b in Setup)."
+            )
 
     def save(self, harness: Harness) -> None:
         """Write the harness, whole or not at all. Raises StoreError, ChangedOnDisk among them."""
@@ -95,6 +114,131 @@ def close_project(session: Session) -> None:
     file = _FILES.pop(session, None)
     if file is not None:
         file.release()
+
+
+def notices(session: Session) -> tuple[str, ...]:
+    """What is to be said once of how a session found its file; asked again there is nothing."""
+    file = _FILES.get(session)
+    if file is None:
+        return ()
+    said, file.notices = tuple(file.notices), []
+    return said
+
+
+# --- what could not be saved ---
+
+
+def take_theirs(session: Session) -> None:
+    """Go on with the file as another program left it. What stood here is kept as a backup, and is one undo away.
+
+    Raises StoreError or Faults where the file can't be read, or the backup not written; then nothing has changed.
+    """
+    file = _file(session)
+    loaded = store.open_file(file.path)
+    store.back_up_unsaved(file.path, store.dumps(session.harness))
+    file.stamp = loaded.stamp
+    session.put_back(loaded.harness, "take the file as another program left it")
+
+
+def keep_mine(session: Session) -> None:
+    """Write over what another program left in the file, which is kept as a backup; or write a file that is gone anew.
+
+    Raises StoreError where theirs can't be backed up; then nothing is written.
+    """
+    file = _file(session)
+    if os.path.lexists(file.path):
+        store.back_up(file.path)
+        file.stamp = stamp_of(read_bytes(file.path))
+    else:
+        file.stamp = store.ABSENT
+    session.retry_save()
+
+
+def go_on_in(session: Session, path: str | os.PathLike[str]) -> Path:
+    """Write the project to another file, which must not exist, and go on there; returns its path. Raises StoreError."""
+    file = _file(session)
+    path = _full(path)
+    stamp = store.save(session.harness, path, stamp=store.ABSENT)
+    file.release()
+    file.path, file.stamp = path, stamp
+    session.path = path
+    session.read_only = file.claim()
+    session.retry_save()
+    return path
+
+
+def rescue(session: Session) -> Path | None:
+    """Keep what could not be saved, as the program ends; where it is kept, None if all is in the file.
+
+    Raises StoreError where it can't be kept anywhere.
+    """
+    session.retry_save()
+    if not session.unsaved:
+        return None
+    import tempfile
+
+    path = session.path or Path(file_name(session.harness.name))
+    with contextlib.suppress(StoreError):
+        kept = store.back_up_unsaved(path, store.dumps(session.harness))
+        return kept.path if kept is not None else store.backups(path)[0].path
+    return save_copy(session, free_path(Path(tempfile.gettempdir()) / f"{path.stem}-unsaved{SUFFIX}"))
+
+
+def _file(session: Session) -> ProjectFile:
+    file = _FILES.get(session)
+    if file is None:
+        raise StoreError("this project", "has no file", remedy="Save a copy of it (s in Setup).")
+    return file
+
+
+def _digest(path: Path) -> Stamp | None:
+    with contextlib.suppress(StoreError):
+        return stamp_of(read_bytes(path))
+    return None
+
+
+# --- backups ---
+
+
+def local_time(backup: Backup) -> str:
+    """When a backup was taken, by the clock on the wall: "2026-03-03 14:05"."""
+    return f"{backup.taken.astimezone():%Y-%m-%d %H:%M}"
+
+
+def backup_words(backup: Backup) -> str:
+    """When a backup was taken and how large it is, in one line."""
+    unsaved = "  steps that could not be saved" if backup.unsaved else ""
+    return f"{local_time(backup)}  {backup.size_bytes / 1000:7.1f} kB{unsaved}"
+
+
+def restore_backup(session: Session, backup: Backup) -> Harness:
+    """Put a backup in the place of the project, as a step that can be undone; returns what the backup holds.
+
+    What stands in the file is backed up first. Raises StoreError or Faults where the backup can't be read, and Conflict
+    on a project open for reading; then nothing has changed.
+    """
+    text = store.read_text(backup.path)
+    harness = store.loads(text, backup.path.name)
+    if session.path is not None and not session.read_only and session.path.exists():
+        store.back_up(session.path)
+    session.put_back(harness, f"restore the backup of {local_time(backup)}")
+    return harness
+
+
+def restore_from_outside(path: str | os.PathLike[str], backup: Backup) -> None:
+    """Put a backup in the place of a project file that is not open here, even one that is damaged or gone.
+
+    What stands there is backed up first, and tags it has given stay in the ledger where it can be read. Raises Held
+    where a session has it open, StoreError or Faults where the backup can't be read; then nothing has changed.
+    """
+    path = _full(path)
+    with store.lock(path):
+        harness = store.loads(store.read_text(backup.path), backup.path.name)
+        if os.path.lexists(path):
+            store.back_up(path)
+        with contextlib.suppress(LoomError):  # a damaged file has no ledger to ask
+            harness = put_back(harness, store.load(path), made=True)
+        store.save(harness, path)
 
 
 def open_demo(name: str, *, fresh: bool = False) -> Session:

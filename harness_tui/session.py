@@ -8,7 +8,8 @@ from pathlib import Path
 
 import attrs
 
-from model.errors import Conflict, LoomError
+from model.editing import put_back
+from model.errors import ChangedOnDisk, Conflict, LoomError
 from model.findings import Finding
 from model.harness import Harness
 
@@ -45,6 +46,7 @@ class Session:
     `path` is its file, None for a harness that is only held in memory. Each accepted edit is written by `save`
     before `apply` returns; when that fails the edit is kept here, `unsaved` says why, and the next edit tries again.
     `read_only` holds the reason why nothing may be changed, or an empty string.
+    `told` is called after each save that failed, and after the first that succeeded again.
     """
 
     def __init__(
@@ -60,7 +62,8 @@ class Session:
         self.harness = harness
         self.path = path
         self.read_only = read_only
-        self.unsaved = ""
+        self.trouble: LoomError | None = None
+        self.told: Callable[[], None] = lambda: None
         self._save = save
         self._claim = claim
         self._begun = False
@@ -85,6 +88,16 @@ class Session:
         if self.harness is not before and not self.read_only:
             self._write()
         return bool(self.read_only) or self.harness is not before
+
+    @property
+    def unsaved(self) -> str:
+        """Why the last step is not on disk; "" where it is."""
+        return self.trouble.message() if self.trouble is not None else ""
+
+    @property
+    def conflict(self) -> bool:
+        """Whether it is not on disk because the file is no longer what this session left there."""
+        return isinstance(self.trouble, ChangedOnDisk)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -117,6 +130,13 @@ class Session:
         self._write()
         return True
 
+    def put_back(self, harness: Harness, words: str) -> None:
+        """Take another state of the project, such as a backup, as one step.
+
+        Tags given, labels printed and bench steps done meanwhile stay in the ledger.
+        """
+        self.apply(lambda now: put_back(harness, now, made=True), words)
+
     def remember(self, edit: Edit) -> None:
         """Make and save a change that is not worth an undo step, such as where the walk stands."""
         self.begin()
@@ -142,27 +162,33 @@ class Session:
         step = back.pop()
         now = self.harness
         forth.append(Step(before=now, words=step.words))
-        ledger = step.before.ledger.with_past(now.ledger)
-        self.harness = _settled(attrs.evolve(step.before, ledger=ledger, progress=now.progress))
+        self.harness = _settled(attrs.evolve(put_back(step.before, now), progress=now.progress))
         self._write()
         return step.words
 
     def retry_save(self) -> None:
-        """Try once more to write what could not be written."""
+        """Try once more to write what could not be written; `told` is called only if that ends otherwise than before."""
         if self.unsaved:
-            self._write()
+            self._write(again=True)
 
     def _refuse_if_read_only(self) -> None:
         self.begin()
         if self.read_only:
-            raise Conflict("this project", self.read_only, remedy="Close the other session, or open a copy.")
+            raise Conflict(
+                "this project",
+                self.read_only,
+                remedy="Close the other session, or save a copy to work in (s in Setup).",
+            )
 
-    def _write(self) -> None:
+    def _write(self, *, again: bool = False) -> None:
         if self._save is None:
             return
+        before = self.unsaved
         try:
             self._save(self.harness)
         except LoomError as error:
-            self.unsaved = error.message()
+            self.trouble = error
         else:
-            self.unsaved = ""
+            self.trouble = None
+        if self.unsaved != before or (self.unsaved and not again):
+            self.told()

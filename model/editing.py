@@ -7,7 +7,7 @@ an edit by rule (ways, common pins, plug contacts, tags) is given afterwards by 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 import attrs
@@ -23,6 +23,7 @@ from model.harness import (
     Leg,
     Output,
     Polarity,
+    Printed,
     Progress,
     Run,
     Settings,
@@ -64,9 +65,29 @@ def new_harness(name: str, code: str) -> Harness:
 
 def rename(harness: Harness, *, name: str | None = None, code: str | None = None) -> Harness:
     """Change the project's name or its code. The code stands on labels: it is fixed once one is printed."""
-    if code is not None and code != harness.code and any(record.issued for record in harness.ledger):
+    if code is not None and code != harness.code and _code_is_out(harness):
         raise Conflict("project code", f"{harness.code} is on printed labels", remedy="Keep it, or copy the project.")
     return attrs.evolve(harness, name=harness.name if name is None else name, code=harness.code if code is None else code)
+
+
+def _code_is_out(harness: Harness) -> bool:
+    """Whether the project's code stands on something in the world."""
+    return bool(harness.printed) or any(record.issued for record in harness.ledger)
+
+
+def put_back(earlier: Harness, now: Harness, *, made: bool = False) -> Harness:
+    """An `earlier` value in the place of `now`, as undo, redo and a backup bring it.
+
+    What happened in the world meanwhile stays: every tag given, what was printed, the project's code once it
+    stands on a label, and the scheme of the tags; with `made` the bench steps done, too.
+    """
+    ledger = earlier.ledger.with_past(now.ledger, made=made)
+    back: Harness = attrs.evolve(earlier, ledger=ledger, printed=now.printed)
+    if back.code != now.code and _code_is_out(now):
+        back = attrs.evolve(back, code=now.code)
+    if back.settings.tag_scheme is not now.settings.tag_scheme and now.ledger.records:
+        back = attrs.evolve(back, settings=attrs.evolve(back.settings, tag_scheme=now.settings.tag_scheme))
+    return back
 
 
 def set_supply(harness: Harness, supply: Supply) -> Harness:
@@ -107,6 +128,11 @@ def _with_blocks(harness: Harness, blocks: Iterable[Block]) -> Harness:
     return attrs.evolve(harness, controller=attrs.evolve(harness.controller, blocks=tuple(blocks)))
 
 
+def _named_alike(subject: str, other: str) -> Conflict:
+    # "A.2" on a label and in the ledger is contact 2 of a plug or pin 2 of a block, never either.
+    return Conflict(subject, f"is called as {other} is", remedy="Choose another name.")
+
+
 def _block(harness: Harness, name: str) -> Block:
     for block in harness.controller.blocks:
         if block.name == name:
@@ -142,13 +168,23 @@ def _free_pin(block: Block) -> str:
     return next(str(pin) for pin in range(1, 1000) if str(pin) not in used)
 
 
+def _block_names() -> Iterator[str]:
+    """A to Z, then AA, AB ..."""
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    yield from letters
+    yield from (one + other for one in letters for other in letters)
+
+
 def add_block(harness: Harness, name: str = "", *, outputs: int = 6, commons: int = 1) -> Harness:
     """Add a block with so many outputs and common pins, numbered on from what there is."""
     blocks = harness.controller.blocks
     names = {block.name for block in blocks}
-    name = name or next(letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in names)
+    plugs = {leg.plug for leg in harness.legs}
+    name = name or next(free for free in _block_names() if free not in names | plugs)
     if name in names:
         raise Conflict(f"block {name}", "exists already", remedy="Choose another name.")
+    if any(leg.plug == name for leg in harness.legs):
+        raise _named_alike(f"block {name}", "a plug")
     harness = _with_blocks(harness, (*blocks, Block(name=name)))
     for _ in range(outputs):
         harness = add_output(harness, name)
@@ -162,6 +198,8 @@ def rename_block(harness: Harness, name: str, new: str) -> Harness:
     block = _block(harness, name)
     if new != name and any(other.name == new for other in harness.controller.blocks):
         raise Conflict(f"block {new}", "exists already", remedy="Choose another name.")
+    if any(leg.plug == new for leg in harness.legs):
+        raise _named_alike(f"block {new}", "a plug")
     renamed: Block = attrs.evolve(block, name=new)
     for common in block.commons:
         harness = _repin(harness, f"{name}.{common.pin}", f"{new}.{common.pin}")
@@ -308,6 +346,8 @@ def set_leg(harness: Harness, a: str, b: str, **fields: Any) -> Harness:
     harness.waypoint(a), harness.waypoint(b)
     old = harness.find_leg(a, b)
     plug = fields.get("plug", "")
+    if plug and any(block.name == plug for block in harness.controller.blocks):
+        raise _named_alike(f"plug {plug}", "a block")
     if plug and any(leg.plug == plug and leg is not old for leg in harness.legs):
         raise Conflict(f"plug {plug}", "is on another leg", remedy="Choose another name.")
     if old is None:
@@ -658,6 +698,21 @@ def mark_printed(
         news: dict[str, Any] = {f"printed_{side}": day, f"said_{side}": (said or {}).get((tag, end), "")}
         changed[tag] = attrs.evolve(record, **news)
     return attrs.evolve(harness, ledger=harness.ledger.replace(*changed.values()))
+
+
+def mark_other_printed(harness: Harness, prints: Iterable[Printed], *, forget: bool = False) -> Harness:
+    """Remember that labels of joints, plugs or spools were printed, each in the place of its older print.
+
+    With `forget`, take it that they were not.
+    """
+    prints = tuple(prints)
+    known = {(one.kind, one.name): one for one in harness.printed}
+    for one in prints:
+        known.pop((one.kind, one.name), None)
+        if not forget:
+            known[one.kind, one.name] = one
+    after = tuple(known[key] for key in sorted(known))
+    return harness if after == harness.printed else attrs.evolve(harness, printed=after)
 
 
 def do_step(harness: Harness, tag: str, step: str, day: str) -> Harness:

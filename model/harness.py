@@ -330,6 +330,19 @@ class Spool:
 
 
 @attrs.frozen(kw_only=True)
+class Printed:
+    """The label of a joint, plug or spool that was printed on `day`; `said` marks what it said then.
+
+    `name` is what stands large on it. The labels of wires are remembered in the ledger.
+    """
+
+    kind: str = attrs.field(validator=one_of(("joint", "plug", "spool")))
+    name: str = attrs.field(validator=text(12, empty=False))
+    day: str = attrs.field(validator=text(10, empty=False))
+    said: str = attrs.field(default="", validator=text(12))
+
+
+@attrs.frozen(kw_only=True)
 class Settings:
     """Wire, slack, joint, colour and resistor settings. The figures are common practice, no source.
 
@@ -402,6 +415,7 @@ class Harness:
     joints: tuple[Joint, ...] = ()
     contacts: tuple[Contact, ...] = ()
     spools: tuple[Spool, ...] = ()
+    printed: tuple[Printed, ...] = ()
     settings: Settings = Settings()
     progress: Progress = Progress()
     ledger: Ledger = Ledger()

@@ -36,6 +36,10 @@ def _ids(harness: Harness) -> _Faults:
     yield from _doubles("output", (output.number for _, output in harness.controller.outputs()))
     yield from _doubles("leg", (" to ".join(sorted(leg.ends)) for leg in harness.legs))
     yield from _doubles("plug", (leg.plug for leg in harness.legs if leg.plug))
+    plugs = {leg.plug for leg in harness.legs if leg.plug}
+    for block in harness.controller.blocks:
+        if block.name in plugs:
+            yield f"plug {block.name}", "is called as a block is", "Give the plug another name."
     yield from _doubles("tag", (record.tag for record in harness.ledger))
     yield from _doubles("wire", (record.wire for record in harness.ledger if record.live))
     yield from _doubles("contact", (f"{one.plug}.{one.number}" for one in harness.contacts))

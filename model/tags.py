@@ -259,14 +259,15 @@ class Ledger:
         kept = tuple(news.pop(record.tag, record) for record in self.records)
         return Ledger(records=kept + tuple(news.values()))
 
-    def with_past(self, other: Ledger) -> Ledger:
+    def with_past(self, other: Ledger, *, made: bool = False) -> Ledger:
         """This ledger plus what only `other` knows, for undo and redo.
 
-        Tags that only `other` has are kept as retired; what happened in the world (printed, bench
-        steps of the tag's own, events) is not undone: the fuller record of the two gives it.
+        Tags that only `other` has are kept as retired; what was printed and what is in the histories is not
+        undone. Bench steps are, each being a step of its own to undo; with `made` the record with the longer
+        history gives them, as for a backup that knows nothing of them.
         """
         known = {record.tag: record for record in other.records}
-        own = [_with_facts(record, known.pop(record.tag, record)) for record in self.records]
+        own = [_with_facts(record, known.pop(record.tag, record), made) for record in self.records]
         past = [
             record if record.retired else attrs.evolve(record, retired="the step that gave it was undone")
             for record in known.values()
@@ -274,18 +275,23 @@ class Ledger:
         return Ledger(records=tuple(own + past))
 
 
-def _with_facts(record: TagRecord, other: TagRecord) -> TagRecord:
+def _with_facts(record: TagRecord, other: TagRecord, made: bool) -> TagRecord:
     events: Sequence[Event] = max(record.events, other.events, key=len)
+    fuller = other if made and len(other.events) > len(record.events) else record
     # A label that exists says which ends it is for; `settle` then retires the tag if its wire has others.
-    said = other if other.printed and not record.printed else record
+    newly_begun = fuller is other and bool(other.steps) and not record.issued
+    said = other if newly_begun or (other.printed and not record.printed) else record
     return attrs.evolve(
         record,
+        steps=fuller.steps,
+        cut_mm=fuller.cut_mm,
         lamp_end=said.lamp_end,
         controller_end=said.controller_end,
         meaning=said.meaning,
-        printed_lamp=record.printed_lamp or other.printed_lamp,
-        printed_controller=record.printed_controller or other.printed_controller,
-        said_lamp=record.said_lamp or other.said_lamp,
-        said_controller=record.said_controller or other.said_controller,
+        # What was printed again since is on the wire now, and says what it said then.
+        printed_lamp=other.printed_lamp or record.printed_lamp,
+        printed_controller=other.printed_controller or record.printed_controller,
+        said_lamp=other.said_lamp if other.printed_lamp else record.said_lamp,
+        said_controller=other.said_controller if other.printed_controller else record.said_controller,
         events=tuple(events),
     )

@@ -50,10 +50,10 @@ class CommissioningScreen(Room):
 
     WORD = "Commissioning"
     HELP = (
-        "Work down the list. Space ticks a check off. On a resistance press Enter and type what the meter says. "
-        "Then connect the battery and switch each output on alone: Enter says that all its lamps light, n that "
-        "one does not, i enters the current. What is entered is written into the history of the wires with "
-        "today's date; t takes what was seen to Trace."
+        "Work down the list. Space ticks a check off. On a resistance press Enter and type what the meter "
+        "says. Then connect the battery and switch each output on alone: Enter says that all lamps light, "
+        "n that one does not, i enters the current. What is entered is written into the history of the wires "
+        "with today's date; t takes what was seen to Trace."
     )
     BINDINGS: ClassVar = [
         Binding(
@@ -159,8 +159,12 @@ class CommissioningScreen(Room):
             yield from Content(clip(f"should light: {_names(one)}", 3 * width)).wrap(width)
             yield Content.styled("Enter all light   n not so   i current   t trace", "dim")
         else:
-            for caution in CAUTIONS[:3]:
-                yield from Content(f"{caution.about}: {caution.words}").wrap(width)
+            ref = str(one).partition(" ")[2]
+            item = next((item for item in checklist(self.session.harness) if item.id == ref), None)
+            if item is not None:
+                yield from Content.styled(item.words, "bold").wrap(width)
+            for caution in CAUTIONS[:2]:
+                yield from Content.styled(f"{caution.about}: {caution.words}", "dim").wrap(width)
             yield Content.styled("space ticks it off", "dim")
 
     def _under_cursor(self) -> Isolation | OutputTest | str:

@@ -17,6 +17,7 @@ from textual.widgets import DataTable, Input, Static
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
+from harness_tui.stocks import all_stocks
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
@@ -28,7 +29,6 @@ from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
 from model.labels.batch import stock_group, wire_batch
-from model.labels.stock import load_stocks
 from model.papers.wire_list import made
 from model.routing.sleeves import tag_sleeve
 from model.tracing.expect import expect, expect_text
@@ -413,7 +413,7 @@ class FindScreen(Room):
         group = "sleeve" if tag_sleeve(answer.wire) and not answer.record.steps else "flag"
         chosen = settings.sleeve_stock if group == "sleeve" else settings.flag_stock
         try:
-            labels = wire_batch(harness, load_stocks(), chosen, group, [answer.wire])
+            labels = wire_batch(harness, all_stocks(), chosen, group, [answer.wire])
         except LoomError as error:
             self.say(error.message(), "error")
             return

@@ -71,6 +71,7 @@ class PapersScreen(Room):
                 yield Static("", id="text", markup=False)
 
     def on_mount(self) -> None:
+        self.page = self.loom.preferences.paper
         self.query_one(FittedTable).focus()
 
     def where(self) -> str:

@@ -1,92 +1,90 @@
-"""The print dialog: where the labels go, progress with a way to stop, and whether they came out well."""
+"""The print dialog: to which printer or folder, progress with a way to stop, and whether the labels came out well."""
 
 from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
-from textual import on
-from textual.app import ComposeResult
+import attrs
 from textual.binding import Binding
-from textual.containers import Grid, Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
+from harness_tui.preferences import read_state, remember_choice
+from harness_tui.printers import Sent, calibration_of, measured_printers, queues, send_labels, stretch_words
 from harness_tui.printing import Written, label_folder, write_labels
 from harness_tui.session import today
+from harness_tui.widgets.form import Field, FieldInput
 from harness_tui.widgets.lines import clip
-from model import editing
-from model.errors import BadValue, LoomError
-from model.labels.batch import WireLabel, marks
-from model.values import parse_number
-
-if TYPE_CHECKING:
-    from harness_tui.app import LoomApp
+from harness_tui.widgets.slip import Slip
+from model.errors import BadValue, LoomError, NotThere
+from model.labels.batch import Label
+from model.papers.label_sets import mark
+from model.values import shown
 
 BAR = 30
 TELL_EVERY_S = 0.05
+PDF = "a PDF, for any printer"
 
 
-class PrintScreen(ModalScreen[bool]):
-    """Writes labels to files and, once the person says that they came out well, marks them as printed.
+class PrintScreen(Slip[bool]):
+    """Prints labels or writes them to files and, once the person says that they came out well, marks them as printed.
 
     Gives True if they were marked.
     """
 
-    DEFAULT_CSS = """
-    PrintScreen { align: left bottom; background: transparent; }
-    PrintScreen Vertical { height: auto; max-height: 90%; background: $background; border-top: solid $accent;
-                           padding: 0 1; }
-    PrintScreen Grid { grid-size: 2; grid-columns: 24 1fr; grid-rows: 1; height: auto; }
-    PrintScreen Input { height: 1; }
-    PrintScreen .dim { text-style: dim; height: auto; }
-    PrintScreen #state { height: auto; }
-    """
     BINDINGS: ClassVar = [
         Binding("enter", "go", "go on", id="print.go"),
         Binding("escape", "leave", "back", id="print.leave"),
     ]
 
-    def __init__(self, labels: Sequence[WireLabel]) -> None:
+    def __init__(self, labels: Sequence[Label]) -> None:
         super().__init__()
         self.labels = tuple(label for label in labels if label.printable)
         self.left_out = tuple(label for label in labels if not label.printable)
+        self.kept = any(label.text.kind != "card" for label in self.labels)
         self.stopping = threading.Event()
         self.working = False
-        self.written: Written | None = None
+        self.done = False
 
-    @property
-    def loom(self) -> LoomApp:
-        """The app, by its own type."""
-        return cast("LoomApp", self.app)
-
-    def compose(self) -> ComposeResult:
+    def fields(self) -> Iterator[Field]:
         session = self.loom.session
-        sheets = any(label.layout.stock.sheet for label in self.labels)
-        with Vertical():
-            yield Static(self._heading(), markup=False, id="heading")
-            with Grid():
-                yield Static("into the folder", markup=False, classes="dim")
-                yield Input(str(label_folder(session.path, session.harness.code)), compact=True, id="folder")
-                yield Static("copies of each", markup=False, classes="dim")
-                yield Input("1", compact=True, id="copies")
-                if sheets:
-                    yield Static("first free place, sheet", markup=False, classes="dim")
-                    yield Input("1", compact=True, id="start")
-            yield Static("", markup=False, id="state")
-            yield Static("", markup=False, id="hint", classes="dim")
+        last = read_state().choices.get("printer", "")
+        yield Field(key="printer", label="printer", text=last, choices=_printers((), last), free=True, help=PDF)
+        folder = str(label_folder(session.path, session.harness.code))
+        yield Field(key="folder", label="a PDF into the folder", text=folder)
+        yield Field(key="copies", label="copies of each", text="1")
+        if any(label.layout.stock.sheet for label in self.labels):
+            yield Field(key="start", label="first free place, sheet", text="1")
 
     def on_mount(self) -> None:
-        self._hint("Enter writes a PDF and a picture of each label. Tab next field, Escape back.")
+        self._say_next()
         if not self.labels:
-            self._state("None of these labels has room for its tag. Choose a larger stock.", "$text-warning")
-        self.query_one("#folder").focus()
+            self.say("None of these labels has room for its tag. Choose a larger stock.", "$text-warning")
+        self.query_one("#printer").focus()
+        self.run_worker(self._look_for_printers, thread=True, exit_on_error=False)
 
-    def _heading(self) -> Content:
+    def _look_for_printers(self) -> None:
+        """In a thread of its own: the system may take a while to answer."""
+        found = queues()
+        self.app.call_from_thread(self._offer, found)
+
+    def _offer(self, found: tuple[str, ...]) -> None:
+        if self.is_mounted:
+            editor = self.query_one("#printer", FieldInput)
+            editor.show(attrs.evolve(editor.field, text=editor.value, choices=_printers(found, editor.value)))
+            self._say_next()
+
+    def _say_next(self) -> None:
+        choices = [choice for choice in self.query_one("#printer", FieldInput).field.choices if choice]
+        more = f" Space in the first field: {', '.join(choices[:4])}." if choices else ""
+        self.hint(f"Enter prints, or writes a PDF and pictures. Tab next field, Escape back.{more}")
+
+    def heading(self) -> Content:
         stocks = dict.fromkeys(label.layout.stock.title for label in self.labels)
         count = len(self.labels)
         line = Content.styled(f"Print {count} label{'' if count == 1 else 's'}", "bold")
@@ -98,60 +96,34 @@ class PrintScreen(ModalScreen[bool]):
             line += Content.styled(f"\nLeft out, no room for the tag: {keys}{more}", "$text-warning")
         return line
 
-    def _state(self, text: str, style: str = "") -> None:
-        self.query_one("#state", Static).update(Content.styled(text, style))
-
-    def _hint(self, text: str) -> None:
-        self.query_one("#hint", Static).update(Content(text))
-
-    # --- writing ---
-
-    @on(Input.Submitted)
-    def _submitted(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.action_go()
+    # --- printing ---
 
     def action_go(self) -> None:
-        """Start writing; afterwards, mark the labels as printed."""
+        """Start printing; afterwards, mark the labels as printed."""
         if self.working or not self.labels:
             return
-        if self.written is not None:
+        if self.done:
             self._mark()
             return
         try:
-            copies, start = (
-                self._whole("copies", "copies", 1),
-                self._whole("start", "first free place", 1) - 1,
-            )
-            typed = self.query_one("#folder", Input).value.strip()
-            if not typed:
+            copies = self.whole("copies", "copies", 1)
+            start = self.whole("start", "first free place", 1) - 1
+            printer, folder = self.typed("printer"), self.typed("folder")
+            if not printer and not folder:
                 raise BadValue("folder", "is empty", remedy="Type where the labels go.")
         except BadValue as error:
-            self._state(error.message(), "$text-error")
+            self.say(error.message(), "$text-error")
             return
-        folder = Path(typed).expanduser()
         self.working = True
         self.stopping.clear()
-        for field in self.query(Input):
-            field.disabled = True
-        self.set_focus(None)
-        self._hint("Escape stops.")
-        code = self.loom.session.harness.code
-        self.run_worker(lambda: self._write(folder, code, copies, start), thread=True, exit_on_error=False)
+        self.close_fields()
+        self.say("")
+        self.hint("Escape stops.")
+        work = partial(self._print, printer, Path(folder).expanduser(), copies, start)
+        self.run_worker(work, thread=True, exit_on_error=False)
 
-    def _whole(self, field: str, words: str, default: int) -> int:
-        found = self.query(f"#{field}")
-        if not found:
-            return default
-        value = parse_number(found.first(Input).value, words)
-        if value is None:
-            return default
-        if value != int(value) or value < 1:
-            raise BadValue(words, f"{value:g}", limit="a whole number from 1 on")
-        return int(value)
-
-    def _write(self, folder: Path, code: str, copies: int, start: int) -> None:
-        """In a thread of its own: write, and tell the screen how far it is."""
+    def _print(self, printer: str, folder: Path, copies: int, start: int) -> None:
+        """In a thread of its own: print or write, and tell the screen how far it is."""
         told = 0.0
 
         def going(done: int, total: int) -> bool:
@@ -163,15 +135,30 @@ class PrintScreen(ModalScreen[bool]):
             return not self.stopping.is_set()
 
         layouts = [label.layout for label in self.labels]
+        code = self.loom.session.harness.code
+        came: Sent | Written
         try:
-            written = write_labels(layouts, folder, code, start=start, copies=copies, going=going)
+            if printer and printer in queues():
+                came = send_labels(layouts, printer, code, start=start, copies=copies, going=going)
+            else:
+                if printer and printer not in measured_printers():
+                    limit = ", ".join(_printers(queues())[1:]) or "no printer is there"
+                    raise NotThere(
+                        f"printer {shown(printer)}", "is not known", limit=limit,
+                        remedy="Empty the field for a PDF, or measure its rulers: c in Labels.",
+                    )  # fmt: skip
+                calibration = calibration_of(printer) if printer else None
+                came = write_labels(
+                    layouts, folder, code, start=start, copies=copies, calibration=calibration, going=going
+                )
+            remember_choice("printer", printer)
         except LoomError as error:
             self.app.call_from_thread(self._failed, error.message())
         except Exception as error:
             # Whatever it is, the dialog has to come back to life.
-            self.app.call_from_thread(self._failed, f"The labels can't be written: {error!r}.")
+            self.app.call_from_thread(self._failed, f"The labels can't be printed: {error!r}.")
         else:
-            self.app.call_from_thread(self._finished, written)
+            self.app.call_from_thread(self._finished, came, printer)
 
     def _progress(self, done: int, total: int) -> None:
         full = BAR * done // total if total else BAR
@@ -180,46 +167,57 @@ class PrintScreen(ModalScreen[bool]):
 
     def _failed(self, message: str) -> None:
         self._open_again()
-        self._state(message, "$text-error")
+        self.say(message, "$text-error")
 
     def _open_again(self) -> None:
         self.working = False
-        for field in self.query(Input):
-            field.disabled = False
-        self.query_one("#folder").focus()
-        self._hint("Enter tries again, Escape back.")
+        self.open_fields("printer")
+        self.hint("Enter tries again, Escape back.")
 
-    def _finished(self, written: Written) -> None:
-        if written.stopped:
+    def _finished(self, came: Sent | Written, printer: str) -> None:
+        if came.stopped:
             self._open_again()
-            self._state("Stopped. What was written so far stays in the folder.", "$text-warning")
+            kept = f"{came.pages} pages were sent" if isinstance(came, Sent) else "What was written stays"
+            self.say(f"Stopped. {kept}{'' if isinstance(came, Sent) else ' in the folder'}.", "$text-warning")
             return
         self.working = False
-        self.written = written
+        self.done = True
         room = max(self.app.size.width - 4, 20)
-        lines = [clip(f"Written: {path}", room) for path in written.pdfs]
-        lines.append(clip(f"and {written.pictures} pictures beside it in {written.folder}", room))
-        lines.append("Print at 100 %, not fitted to the page.")
-        self._state("\n".join(lines))
-        self._hint("Came out well? Enter marks them as printed. Escape leaves them as they are.")
+        if isinstance(came, Sent):
+            jobs = f"{len(came.jobs)} job{'' if len(came.jobs) == 1 else 's'}"
+            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}, {stretch_words(came.queue)}."]
+        else:
+            lines = [clip(f"Written: {path}", room) for path in came.pdfs]
+            lines.append(clip(f"and {came.pictures} pictures beside it in {came.folder}", room))
+            stretched = f", stretched for {printer}" if printer else ""
+            lines.append(f"Print at 100 %, not fitted to the page{stretched}.")
+        self.say("\n".join(lines))
+        if self.kept:
+            self.hint("Came out well? Enter marks them as printed. Escape leaves them as they are.")
+        else:
+            self.hint("Enter or Escape closes.")
 
     def _mark(self) -> None:
-        said = marks(self.labels)
-        count = len(said)
+        count = len(self.labels)
         try:
             self.loom.session.apply(
-                lambda harness: editing.mark_printed(harness, said, today(), said=said),
+                lambda harness: mark(harness, self.labels, today()),
                 f"{count} label{'' if count == 1 else 's'} printed",
             )
         except LoomError as error:
-            self._state(error.message(), "$text-error")
-            self._hint("Escape back.")
+            self.say(error.message(), "$text-error")
+            self.hint("Escape back.")
             return
-        self.dismiss(True)
+        self.dismiss(self.kept)
 
     def action_leave(self) -> None:
-        """Stop writing; else close without marking."""
+        """Stop printing; else close without marking."""
         if self.working:
             self.stopping.set()
         else:
             self.dismiss(False)
+
+
+def _printers(found: Sequence[str], last: str = "") -> tuple[str, ...]:
+    """What may stand in the field: nothing for a PDF, a queue, or a printer that was measured."""
+    return tuple(dict.fromkeys(("", *found, *measured_printers(), *([last] if last else []))))

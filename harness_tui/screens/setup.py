@@ -12,7 +12,9 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from harness_tui.screens.room import Room, styles_beside
+from harness_tui.preferences import settings_file
 from harness_tui.screens.setup_groups import GROUPS, Group
+from harness_tui.screens.setup_program import PROGRAM, program_group, typed_setting
 from harness_tui.widgets.ask import Ask, Choose
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Form
@@ -34,12 +36,16 @@ class SetupScreen(Room):
     WORD = "Setup"
     HELP = (
         "What the whole project rests on. Enter changes the group under the cursor. A change of supply or of "
-        "the resistors is shown with what it does to each lamp before it is accepted."
+        "the resistors is shown with what it does to each lamp before it is accepted. b lists the dated backups "
+        "of this project. The last line is the program itself: look, paper, sound."
     )
     BINDINGS: ClassVar = [
         Binding("e", "edit", "change", key_display="Enter", id="setup.edit"),
         Binding(
             "s", "copy", "save a copy", tooltip="save the project as it is in another file", id="setup.copy"
+        ),
+        Binding(
+            "b", "backups", "backups", tooltip="the dated backups of this project; one can be put back", id="setup.backups"
         ),
     ]
 
@@ -66,7 +72,7 @@ class SetupScreen(Room):
         widths = spread(self.app.size.width - 2, (11, 60), (0, 1))
         rows = [
             (group.key, (group.title, fitted(self._mark(group) + group.summary(draft), widths[1])))
-            for group in GROUPS
+            for group in self._groups()
         ]
         self.query_one(FittedTable).fill_to(widths, rows)
         self._show_group()
@@ -74,9 +80,12 @@ class SetupScreen(Room):
     def _mark(self, group: Group) -> str:
         return "not accepted yet: " if self._pending(group) else ""
 
+    def _groups(self) -> tuple[Group, ...]:
+        return (*GROUPS, program_group(self.loom.preferences, settings_file()))
+
     def _group(self) -> Group:
         here = self.query_one(FittedTable).here
-        return next((group for group in GROUPS if group.key == here), GROUPS[0])
+        return next((group for group in self._groups() if group.key == here), GROUPS[0])
 
     def _show_group(self) -> None:
         group = self._group()
@@ -136,6 +145,8 @@ class SetupScreen(Room):
 
     def _accept(self, key: str, text: str) -> str:
         group = self._group()
+        if group.key == PROGRAM:
+            return self._accept_setting(key, text)
         try:
             draft = self._draft()
             edit = group.edit(draft, key, text)
@@ -153,6 +164,15 @@ class SetupScreen(Room):
             return error.message()
         self.redraw()
         self.say(self.session.unsaved, "error")
+        return ""
+
+    def _accept_setting(self, key: str, text: str) -> str:
+        try:
+            self.loom.change_setting(key, typed_setting(key, text))
+        except LoomError as error:
+            return error.message()
+        self.redraw()
+        self.say("")
         return ""
 
     def _ask_switched(self, text: str) -> None:
@@ -239,3 +259,9 @@ class SetupScreen(Room):
 
         suggestion = free_copy_name(self.session.path, self.session.harness)
         self.app.push_screen(Ask("Save a copy in the file", suggestion, more="It must not exist yet."), told)
+
+    def action_backups(self) -> None:
+        """List the dated backups of this project."""
+        from harness_tui.screens.backups import ask_for_backup
+
+        ask_for_backup(self)

@@ -346,9 +346,10 @@ def _tag_edit(harness: Harness, key: str, text: str) -> Edit:
 
 
 def _stock_fields(harness: Harness) -> list[Field]:
-    from model.labels.stock import of_kind, packaged_stocks
+    from harness_tui.stocks import all_stocks
+    from model.labels.stock import of_kind
 
-    stocks = packaged_stocks()
+    stocks = all_stocks()
     sleeves = tuple(stock.name for stock in of_kind(stocks, "sleeve"))
     flat = tuple(stock.name for kind in ("flag", "wrap") for stock in of_kind(stocks, kind))
     settings = harness.settings

@@ -43,6 +43,7 @@ from model.tracing.trace_text import expectation_words, share_words, standing_wo
 from model.values import parse_number, text_fault
 
 _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
+_SIGHT_WORDS = "d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on  l lit"
 _NOTE_MAX = 200
 _BAR = 8
 _SUSPECTS, _READINGS = 5, 4
@@ -75,10 +76,11 @@ class TraceScreen(Room):
 
     WORD = "Trace"
     HELP = (
-        "Switch the outputs on one after the other and press one key for each lamp: what it does. a says that "
-        "all others are lit. The suspects that explain it stand below, the likeliest first, and the test that "
-        "tells most for the least trouble. Enter answers it, n takes another test, backspace takes back the "
-        "last step. v enters the volts of the battery now, g writes what was found into the history."
+        "Switch the outputs on one after the other and press one key for each lamp: d dark, m dim, b bright, "
+        "f flickers, w lights with a wrong output, y stays on, l lit; a says that all others are lit. The "
+        "suspects that explain it stand below, the likeliest first, and the test that tells most for the "
+        "least trouble. Enter answers it, n takes another test, backspace takes back the last step. v enters "
+        "the volts of the battery now, g writes what was found into the history."
     )
     BINDINGS: ClassVar = [
         *(
@@ -86,13 +88,21 @@ class TraceScreen(Room):
                 key,
                 f"sight('{sight.name}')",
                 sight.value,
+                show=sight in (Sight.DARK, Sight.LIT),
                 tooltip=_TIPS[sight],
                 id=f"trace.{sight.name.lower()}",
             )
             for key, sight in SIGHT_KEYS
         ),
         Binding("a", "rest", "rest lit", tooltip="all lamps not looked at yet are lit", id="trace.rest"),
-        Binding("enter", "answer", "answer", tooltip="enter what the test gave", id="trace.answer"),
+        Binding(
+            "enter",
+            "answer",
+            "answer",
+            key_display="enter",
+            tooltip="enter what the test gave",
+            id="trace.answer",
+        ),
         Binding("n", "other", "other test", tooltip="this test can't be made", id="trace.other"),
         Binding("s", "suspects", "suspects", tooltip="all of them, with the reason", id="trace.suspects"),
         Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="trace.battery"),
@@ -198,10 +208,12 @@ class TraceScreen(Room):
             yield Content.styled(
                 "Switch the outputs on one by one. For each lamp press what it does:", "bold"
             )
-            yield Content("d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on")
+            yield Content(_SIGHT_WORDS)
             yield Content.styled(f"{seen} of {len(trace.simulator.outputs)} lamps looked at", "dim")
             return
         roomy = self.app.size.height > 30
+        if roomy:
+            yield Content.styled(_SIGHT_WORDS, "dim")
         left = suspects(trace)
         shown = left[: _SUSPECTS * (2 if roomy else 1)]
         for place, suspect in enumerate(shown):

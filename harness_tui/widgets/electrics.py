@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 
 from harness_tui.widgets.lines import clip
+from model.electrics.diode import lowest_volts
 from model.electrics.lamps import LampElectrics, Verdict
 from model.electrics.resistor import ResistorChoice
 from model.harness import Build, Lamp
@@ -57,7 +58,7 @@ def proof_words(lamp: Lamp, electrics: LampElectrics) -> str:
         part = f"{choice.part.name}, {choice.part.body}" if choice.part else "no size stands that"
         return (
             f"worst {choice.worst_ma:.1f} of {choice.max_ma:g} mA ({electrics.supply.full_v:.1f} V, "
-            f"LED {led.least_vf_v(led.max_ma):.2g} V, -{choice.tolerance_pct:g} %)   "
+            f"LED {lowest_volts(led, led.max_ma):.2g} V, -{choice.tolerance_pct:g} %)   "
             f"{choice.power_mw:.0f} mW: {part}"
         )
     if lamp.build is Build.WIRED and electrics.series_ohm:

@@ -26,6 +26,14 @@ class ThingTable(DataTable[Content]):
         for title, width in self._titles:
             self.add_column(title, key=title, width=width)
 
+    def action_scroll_home(self) -> None:
+        """Go to the first row; all columns of a row are in sight, so that there is nothing at its left end."""
+        self.move_cursor(row=0, animate=False)
+
+    def action_scroll_end(self) -> None:
+        """Go to the last row."""
+        self.move_cursor(row=max(self.row_count - 1, 0), animate=False)
+
     def fill(self, rows: Sequence[Row]) -> None:
         """Show these rows; only what differs from before is drawn anew."""
         if not self.columns:

@@ -67,6 +67,16 @@ def lamp_diode(led: LedFigures, vf_v: float) -> Diode:
     return fit(low_a=test_a / LOW_SHARE, low_v=low_v, test_a=test_a, test_v=vf_v, series_ohm=led.series_ohm)
 
 
+def lowest_volts(led: LedFigures, current_ma: float) -> float:
+    """The lowest forward voltage that any part may have at this current, in V.
+
+    Below the test current the straight fall of `led.least_vf_v` or the curve of the lowest part, whichever is
+    less: between the two points it is fitted through, the curve hangs below the straight line.
+    """
+    curve_v = lamp_diode(led, led.vf_low_v).volts(current_ma / 1000)
+    return min(led.least_vf_v(current_ma), curve_v)
+
+
 def operating_point(
     volts: float, ohm: float, saturation_a: float, emission_v: float, guess_v: float
 ) -> tuple[float, float, float]:

@@ -28,7 +28,7 @@ from model.routing.wires import Wire, derive
 from model.routing.words import wire_words
 from model.standards import contacts, fuses, leds, preferred, resistor_code
 from model.standards.resistor_power import USED_SHARE, WORST_SHARE, derating
-from model.standards.wire import Gauge, for_current, gauge
+from model.standards.wire import Gauge, copper_for, for_current, gauge
 
 USUAL_RATING_MW = 250.0
 USUAL_PARTS = {"axial": "1/4 W", "chip": "1206"}
@@ -395,10 +395,12 @@ def fuse(harness: Harness) -> Iterator[Finding]:
         remedy = "Feed the model over several fused leads."
     else:
         remedy = f"Put a {rating_ma / 1000:g} A fuse in the positive battery lead, close to the battery"
-        lead = for_current(max(rating_ma, fuses.LEAST_LEAD_MA), like=gauge(harness.settings.gauge))
-        remedy += (
-            f"; the lead wants {lead.name} or thicker." if lead else "; the lead wants 0.75 mm2 or more."
-        )
+        lead_ma = max(rating_ma, fuses.LEAST_LEAD_MA)
+        lead = for_current(lead_ma, like=gauge(harness.settings.gauge))
+        if lead is not None:
+            remedy += f"; the lead wants {lead.name} or thicker."
+        else:
+            remedy += f"; the lead wants {copper_for(lead_ma):g} mm2 or more."
     yield Finding(
         subject="battery lead",
         rule="fuse",

@@ -13,6 +13,7 @@ from decimal import Decimal
 
 import attrs
 
+from model.electrics.diode import lowest_volts
 from model.electrics.led import LedFigures
 from model.electrics.supply import Volts
 from model.errors import BadValue
@@ -26,6 +27,9 @@ LARGEST_OHM = 1e7
 """The largest value looked for; common practice, no source."""
 
 _DECIMAL = re.compile(r"\d+,\d{1,2}[A-Za-z]*,?")
+
+BLANK_CHIPS = frozenset({"0402"})
+"""Chips too small for a print; common practice, no source."""
 
 # Headroom such as 3.7 - 3.2 comes out a hair under 0.5 in doubles.
 _HAIR = 1e-9
@@ -91,7 +95,9 @@ class ResistorChoice:
     @property
     def marks(self) -> str:
         """What tells it from others: its bands, or the print on a chip. Empty where it has none."""
-        return resistor_code.words(self.bands) if self.kind == "axial" else _chip_marks(self.ohm)
+        if self.kind == "axial":
+            return resistor_code.words(self.bands)
+        return "" if self.part is not None and self.part.name in BLANK_CHIPS else _chip_marks(self.ohm)
 
     @property
     def words(self) -> str:
@@ -208,12 +214,12 @@ def _worst(ohm: float, full_v: float, led: LedFigures, tolerance_pct: float) -> 
     the limit is never taken for one above, nor the other way round.
     """
     low_ohm = ohm * (1 - tolerance_pct / 100)
-    drop_v = max(full_v - led.least_vf_v(led.max_ma), 0.0)
+    drop_v = max(full_v - lowest_volts(led, led.max_ma), 0.0)
     return 1000 * drop_v / low_ohm, 1000 * drop_v**2 / low_ohm
 
 
 def _least_safe_ohm(full_v: float, led: LedFigures, tolerance_pct: float) -> float:
-    drop_v = max(full_v - led.least_vf_v(led.max_ma), 0.0)
+    drop_v = max(full_v - lowest_volts(led, led.max_ma), 0.0)
     return drop_v / (led.max_ma / 1000) / (1 - tolerance_pct / 100)
 
 

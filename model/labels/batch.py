@@ -1,4 +1,4 @@
-"""The labels of a harness on their stock: which are printed, which are no longer true, which fit."""
+"""Labels on their stock: which are printed, which are no longer true, which fit."""
 
 from __future__ import annotations
 
@@ -30,21 +30,23 @@ GROUPS: Mapping[str, tuple[StockKind, ...]] = {
 
 
 class LabelState(StrEnum):
-    """What is known of one label in the world."""
+    """What is known of one label in the world. UNKNOWN: it is not kept of a bench card, which is soon thrown away."""
 
     NEW = "not printed"
     PRINTED = "printed"
     CHANGED = "changed"
+    UNKNOWN = "-"
 
 
 @attrs.frozen(kw_only=True)
-class WireLabel:
-    """One end's label on its stock. `day` is when it was printed last, "" if never.
+class Label:
+    """One label on its stock. `day` is when it was printed last, "" if never.
 
-    `text` is all it should say; on a sleeve with little room `layout` leaves the other end out.
+    `text` is all it should say; on a sleeve with little room `layout` leaves the other end out. `wires` are
+    those it marks: one at its end, all of a joint or plug, none of a spool.
     """
 
-    wire: Wire
+    wires: tuple[Wire, ...] = ()
     text: LabelText
     layout: Layout
     state: LabelState
@@ -52,8 +54,13 @@ class WireLabel:
 
     @property
     def key(self) -> str:
-        """Tag and end, as "K7L-L"."""
+        """Tag and end, as "K7L-L", or what stands for the tag on other labels."""
         return self.text.name
+
+    @property
+    def lamps(self) -> tuple[str, ...]:
+        """The ids of the lamps whose runs it belongs to, each once."""
+        return tuple(dict.fromkeys(lamp for wire in self.wires for lamp in wire.lamps))
 
     @property
     def left_out(self) -> int:
@@ -108,7 +115,7 @@ def wire_batch(
     group: str,
     wires: Iterable[Wire] | None = None,
     dpi: int | None = None,
-) -> tuple[WireLabel, ...]:
+) -> tuple[Label, ...]:
     """Every label of `wires` (all of them if None) laid out, lamp end then controller end.
 
     `chosen` names the stock, "" takes what suits each wire; `dpi` another resolution than the stock's usual.
@@ -123,7 +130,7 @@ def each_label(
     group: str,
     wires: Iterable[Wire] | None = None,
     dpi: int | None = None,
-) -> Iterator[WireLabel]:
+) -> Iterator[Label]:
     """As `wire_batch`, one after the other, as laying out many takes a moment."""
     live = harness.ledger.live()
     for wire in derive(harness).wires if wires is None else wires:
@@ -134,13 +141,13 @@ def each_label(
             text = wire_label(harness, wire, record.tag, end)
             stock = stock_for(stocks, chosen, group, text.wire_od_mm)
             state, day = label_state(record, text)
-            layout = _laid_out(stock if dpi is None else stock.at(dpi), text)
-            yield WireLabel(wire=wire, text=text, layout=layout, state=state, day=day)
+            layout = laid_out(stock if dpi is None else stock.at(dpi), text)
+            yield Label(wires=(wire,), text=text, layout=layout, state=state, day=day)
 
 
 @lru_cache(maxsize=8192)
-def _laid_out(stock: Stock, text: LabelText) -> Layout:
-    """A sleeve has to say where its end goes; where the other end is, it says only if there is room."""
+def laid_out(stock: Stock, text: LabelText) -> Layout:
+    """The label laid out. A sleeve has to say where its end goes, and where the other end is if there is room."""
     whole = lay_out(stock, text)
     if stock_group(stock) == "flag" or all(problem.rule != "label-line" for problem in whole.problems):
         return whole
@@ -158,15 +165,15 @@ def label_state(record: TagRecord, text: LabelText) -> tuple[LabelState, str]:
     return (LabelState.CHANGED if mark and mark != said(text) else LabelState.PRINTED), day
 
 
-def other_stocks(stocks: Mapping[str, Stock], label: WireLabel) -> tuple[Stock, ...]:
-    """The stock on which a label that has problems would have none, of its own group first."""
+def other_stocks(stocks: Mapping[str, Stock], label: Label) -> tuple[Stock, ...]:
+    """The stock on which the label of a wire that has problems would have none, of its own group first."""
     own = stock_group(label.layout.stock)
     groups = (own, "flag" if own == "sleeve" else "sleeve")
     return tuple(stock for group in groups for stock in fitting_stocks(stocks_for(stocks, group), label.text))
 
 
-def marks(labels: Iterable[WireLabel]) -> dict[tuple[str, str], str]:
-    """For `editing.mark_printed`: tag and end of each label, with a mark of what it says."""
+def marks(labels: Iterable[Label]) -> dict[tuple[str, str], str]:
+    """For `editing.mark_printed`: tag and end of each label of a wire, with a mark of what it says."""
     return {(label.text.tag, label.text.end): said(label.text) for label in labels}
 
 

@@ -1,4 +1,4 @@
-"""What the labels of a harness say: both ends of every wire, joints and plugs.
+"""What the labels of a harness say: both ends of every wire, joints, plugs and spools.
 
 Lines by rule, the most important first:
 
@@ -13,14 +13,15 @@ only as far as no two names of the harness become the same: a short name on a la
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
-from model.harness import Harness, Polarity
+from model.harness import Harness, Leg, Polarity
 from model.labels.font_metrics import drawable
+from model.labels.text import TAG_MAX, LabelText
 from model.labels.text import End as LabelEnd
-from model.labels.text import LabelText
 from model.memo import by_identity
 from model.routing.wires import End, EndKind, Wire, derive
 from model.routing.words import net_words, pin_words, place_name
@@ -92,15 +93,23 @@ def joint_labels(harness: Harness) -> tuple[LabelText, ...]:
     return tuple(labels)
 
 
-def plug_labels(harness: Harness) -> tuple[LabelText, ...]:
-    """One label for each plug that wires cross, in the order of the legs: its ends, how many contacts."""
+def plugs(harness: Harness) -> Iterator[tuple[Leg, str, tuple[Wire, ...]]]:
+    """Each leg with a plug that wires cross, what stands large on its label, and those wires, lamp side.
+
+    A plug whose name has no letter or digit that a label can carry is left out.
+    """
     plan = derive(harness)
-    labels = []
     for leg in harness.legs:
         pairs = plan.at_plug(leg.plug) if leg.plug else ()
         tag = "".join(sign for sign in leg.plug.upper() if sign.isascii() and sign.isalnum())
-        if not pairs or not tag:
-            continue
+        if pairs and tag:
+            yield leg, tag, tuple(wire for wire, _ in pairs)
+
+
+def plug_labels(harness: Harness) -> tuple[LabelText, ...]:
+    """One label for each plug that wires cross, in the order of the legs: its ends, how many contacts."""
+    labels = []
+    for leg, tag, wires in plugs(harness):
         ends = f"{place_name(harness, leg.a)} - {place_name(harness, leg.b)}"
         short = [_names(harness).places.get(point, ("",))[-1] for point in (leg.a, leg.b)]
         labels.append(
@@ -108,8 +117,30 @@ def plug_labels(harness: Harness) -> tuple[LabelText, ...]:
                 kind="plug",
                 project=harness.code,
                 tag=tag,
-                lines=_lines((ends, " - ".join(short)), (f"{len(pairs)} contacts", f"{len(pairs)}")),
-                wire_od_mm=bundle_diameter_mm([gauge(wire.gauge).od_mm for wire, _ in pairs]),
+                lines=_lines((ends, " - ".join(short)), (f"{len(wires)} contacts", f"{len(wires)}")),
+                wire_od_mm=bundle_diameter_mm([gauge(wire.gauge).od_mm for wire in wires]),
+            )
+        )
+    return tuple(labels)
+
+
+def spool_labels(harness: Harness) -> tuple[LabelText, ...]:
+    """One label for each spool or remnant on hand, in their order: its name, the gauge, how much is on it.
+
+    The tag is the name in capitals where that is short enough and no other spool's, else colour and number.
+    """
+    names = [re.sub("[^A-Z0-9]+", "-", spool.name.upper()).strip("-") for spool in harness.spools]
+    labels = []
+    for number, (spool, name) in enumerate(zip(harness.spools, names, strict=True), 1):
+        whole = 0 < len(name) <= TAG_MAX and names.count(name) == 1
+        labels.append(
+            LabelText(
+                kind="spool",
+                project=harness.code,
+                tag=name if whole else f"{spool.colour}{number}",
+                lines=_lines((spool.name,), (spool.gauge,), (f"{spool.length_mm / 1000:.2f} m",)),
+                colour_code=spool.colour,
+                wire_od_mm=gauge(spool.gauge).od_mm,
             )
         )
     return tuple(labels)

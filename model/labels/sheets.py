@@ -231,8 +231,11 @@ def _strip(stock: Stock, group: Sequence[Layout], *, along: bool, carrier: float
     return Page(width_mm=width, height_mm=height, dpi=stock.dpi, placed=tuple(placed), items=tuple(cuts))
 
 
-def calibration_page(page: str = "A4", rulers: Rulers | None = None) -> Page:
-    """A page with a ruler across and one down, to be printed and measured; BadValue for an unknown page."""
+def calibration_page(page: str = "A4", rulers: Rulers | None = None, note: str = "") -> Page:
+    """A page with a ruler across and one down, to be printed and measured; BadValue for an unknown page.
+
+    `note` stands on it too, such as for which printer it is.
+    """
     if page not in PAGES:
         raise BadValue("page", page, limit=", ".join(PAGES))
     rulers = rulers or Rulers()
@@ -244,8 +247,10 @@ def calibration_page(page: str = "A4", rulers: Rulers | None = None) -> Page:
         "Print this page at 100 %, not fitted to the page.",
         f"Measure both rulers from end to end: they should be {rulers.x_mm:g} mm and {rulers.y_mm:g} mm.",
         "Enter what you measured. Labels are stretched by that from then on.",
+        _plain(note)[:90],
     )):
-        items.append(Text(x_mm=x, y_mm=14 + 6 * row, height_mm=2.4 if row else 3.2, text=text))
+        if text:
+            items.append(Text(x_mm=x, y_mm=14 + 6 * row, height_mm=2.4 if row else 3.2, text=text))
     items += _ruler(x, y, rulers.x_mm, across=True)
     items += _ruler(x, y + 18, rulers.y_mm, across=False)
     return Page(width_mm=width, height_mm=height, dpi=CALIBRATION_DPI, items=tuple(items))
@@ -293,10 +298,13 @@ def make_pdf(
 ) -> bool:
     """Writes the pages as a PDF of exact size; the same pages give the same bytes.
 
-    `turned` gives each page a quarter turn, for printers that feed a tape lengthwise (see `lp`).
+    `turned` gives each page a quarter turn, for printers that feed a tape lengthwise (see `lp`);
+    `calibration` is across and down as the printer sees the page.
     False, and no file, where `going` said to stop. StoreError if it can't be written.
     """
     stretch = calibration or Calibration()
+    # A turned page has the printer's other axis.
+    across, down = (stretch.y, stretch.x) if turned else (stretch.x, stretch.y)
     partial = path.with_name(path.name + ".part")
     try:
         with partial.open("wb") as file:
@@ -309,7 +317,7 @@ def make_pdf(
                 pdf.add(
                     BitmapPage(
                         width_mm=page.width_mm, height_mm=page.height_mm,
-                        dot_x_mm=dot * stretch.x, dot_y_mm=dot * stretch.y, image=image,
+                        dot_x_mm=dot * across, dot_y_mm=dot * down, image=image,
                         turned=turned,
                     )
                 )

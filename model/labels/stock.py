@@ -132,8 +132,16 @@ def load_stocks(extra_dir: Path | None = None) -> Mapping[str, Stock]:
 
     A folder that does not exist adds nothing. Raises Faults with every fault of every file.
     """
+    stocks, faults = stocks_with(extra_dir)
+    if faults:
+        raise Faults("label stock", faults, remedy=f"Mend or remove the files in {extra_dir}.")
+    return stocks
+
+
+def stocks_with(extra_dir: Path | None) -> tuple[Mapping[str, Stock], tuple[LoomError, ...]]:
+    """As `load_stocks`, without what can't be used; and every fault of every file of the person's own."""
     if extra_dir is None:
-        return packaged_stocks()
+        return packaged_stocks(), ()
     found = dict(packaged_stocks())
     faults: list[LoomError] = []
     for path in _own_files(extra_dir, faults):
@@ -151,9 +159,7 @@ def load_stocks(extra_dir: Path | None = None) -> Mapping[str, Stock]:
                 )
             else:
                 found[stock.name] = stock
-    if faults:
-        raise Faults("label stock", faults, remedy=f"Mend or remove the files in {extra_dir}.")
-    return MappingProxyType(found)
+    return MappingProxyType(found), tuple(faults)
 
 
 @lru_cache(maxsize=1)

@@ -17,10 +17,11 @@ Polarity = Literal["+", "-", ""]
 KINDS: tuple[Kind, ...] = ("wire", "joint", "plug", "spool", "card")
 LINES_MAX = 24
 WORDING_MAX = 120
+TAG_MAX = 12
 
 _PROJECT = re.compile(r"[A-Z0-9]{0,3}")
 _COLOUR = re.compile(r"[A-Z]{0,8}")
-_TAG = re.compile(r"[A-Z0-9][A-Z0-9./+-]{0,11}")
+_TAG = re.compile(rf"[A-Z0-9][A-Z0-9./+-]{{0,{TAG_MAX - 1}}}")
 
 
 def _project_fits(instance: Any, attribute: Any, value: Any) -> None:
@@ -33,7 +34,7 @@ def _tag_fits(instance: Any, attribute: Any, value: Any) -> None:
         raise BadValue(
             "label: tag",
             shown(repr(value)),
-            limit="1 to 12 of A to Z, 0 to 9 and . / + -, the first a letter or digit",
+            limit=f"1 to {TAG_MAX} of A to Z, 0 to 9 and . / + -, the first a letter or digit",
         )
 
 

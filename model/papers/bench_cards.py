@@ -15,7 +15,9 @@ JOINT_COLUMNS = ("joint", "at", "net", "in", "on from there", "sleeve", "lamps")
 
 @attrs.frozen(kw_only=True)
 class WireCard:
-    """One wire on a card. `steps` are what to do and whether it is done; `cut_mm` is what it was cut to, else the plan."""
+    """One wire on a card. `steps` are what to do and whether it is done; `cut_mm` is what it was cut to,
+    else the plan.
+    """
 
     number: int
     tag: str

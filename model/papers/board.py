@@ -1,8 +1,8 @@
 """The board: the loom laid flat at its true size, to be built on a board over the printed pages.
 
-Every leg is a straight line as long as it is, with the loop of a moving joint in it; every lamp stands as far from its
-waypoint as it was measured. Which way a leg points says nothing of the model: it is where there is room. What is cut
-longer than that (slack, spare, the service loop) hangs out at the ends.
+Every leg is a straight line as long as it is, with the loop of a moving joint in it; every lamp stands
+as far from its waypoint as it was measured. Which way a leg points says nothing of the model: it is
+where there is room. What is cut longer than that (slack, spare, the service loop) hangs out at the ends.
 """
 
 from __future__ import annotations
@@ -70,77 +70,9 @@ class Board:
     missing: tuple[str, ...]
 
 
-@attrs.frozen(kw_only=True)
-class Tile:
-    """One page of a board: the window from (x, y) of its figure, and its name, a letter down and a number across."""
-
-    name: str
-    x_mm: float
-    y_mm: float
-    wide_mm: float
-    high_mm: float
-
-
 def board(harness: Harness) -> Board:
     """The loom laid out; the same harness gives the same board."""
     return _Layout(harness).board()
-
-
-def tiles(figure: Figure, wide_mm: float, high_mm: float) -> tuple[Tile, ...]:
-    """The windows of `wide_mm` by `high_mm` that hold anything of the figure, row by row.
-
-    The windows are shifted so that as few as can be are needed, and the loom lies in the middle of them.
-    """
-    lines = [item for item in figure.items]
-    extents = [piece for item in lines for piece in _pieces(item)]
-    if not extents:
-        return ()
-    spare_x = math.ceil(figure.width_mm / wide_mm) * wide_mm - figure.width_mm
-    spare_y = math.ceil(figure.height_mm / high_mm) * high_mm - figure.height_mm
-    best: list[tuple[int, int]] = []
-    best_shift = (spare_x / 2, spare_y / 2)
-    for share_x in (0.5, 0.0, 0.25, 0.75, 1.0):
-        for share_y in (0.5, 0.0, 0.25, 0.75, 1.0):
-            shift = (spare_x * share_x, spare_y * share_y)
-            used = _used(extents, shift, wide_mm, high_mm)
-            if not best or len(used) < len(best):
-                best, best_shift = used, shift
-    return tuple(
-        Tile(
-            name=f"{_letters(row)}{column + 1}",
-            x_mm=column * wide_mm - best_shift[0],
-            y_mm=row * high_mm - best_shift[1],
-            wide_mm=wide_mm,
-            high_mm=high_mm,
-        )
-        for row, column in sorted(best)
-    )
-
-
-def _letters(row: int) -> str:
-    return chr(ord("A") + row) if row < 26 else f"{_letters(row // 26 - 1)}{chr(ord('A') + row % 26)}"
-
-
-def _pieces(item: Item) -> Iterator[Extent]:
-    """Extents that a slanting line does not blow up: it is taken in pieces."""
-    if not isinstance(item, Stroke):
-        yield item.extent
-        return
-    for (x1, y1), (x2, y2) in zip(item.points, item.points[1:], strict=False):
-        count = max(math.ceil(math.hypot(x2 - x1, y2 - y1) / 10), 1)
-        for n in range(count):
-            xs = [x1 + (x2 - x1) * n / count, x1 + (x2 - x1) * (n + 1) / count]
-            ys = [y1 + (y2 - y1) * n / count, y1 + (y2 - y1) * (n + 1) / count]
-            yield min(xs), min(ys), max(xs), max(ys)
-
-
-def _used(extents: Iterable[Extent], shift: Point, wide: float, high: float) -> list[tuple[int, int]]:
-    found = set()
-    for left, top, right, bottom in extents:
-        columns = range(math.floor((left + shift[0]) / wide), math.floor((right + shift[0]) / wide) + 1)
-        rows = range(math.floor((top + shift[1]) / high), math.floor((bottom + shift[1]) / high) + 1)
-        found.update((row, column) for row in rows for column in columns)
-    return [(max(row, 0), max(column, 0)) for row, column in found]
 
 
 def board_tables(harness: Harness) -> tuple[Table, Table]:
@@ -169,7 +101,9 @@ def board_tables(harness: Harness) -> tuple[Table, Table]:
         for lamp in harness.lamps
         if lamp.at is not None or lamp.measured_mm is not None
     )
-    legs = Table(title="Legs; the plug is measured from the second place", columns=LEG_COLUMNS, rows=tuple(rows))
+    legs = Table(
+        title="Legs; the plug is measured from the second place", columns=LEG_COLUMNS, rows=tuple(rows)
+    )
     return legs, Table(title="Lamps", columns=LAMP_COLUMNS, rows=lamps)
 
 
@@ -184,9 +118,12 @@ def _spur(lamp: Lamp) -> float:
 
 # --- laying out ------------------------------------------------------------------------------------------------------
 
-_TURNS = tuple(math.radians(degrees) for degrees in (60, -60, 75, -75, 45, -45, 90, -90, 30, -30, 105, -105, 120, -120))
+_TURNS = tuple(
+    math.radians(degrees) for degrees in (60, -60, 75, -75, 45, -45, 90, -90, 30, -30, 105, -105, 120, -120)
+)
 _SPUR_TURNS = tuple(
-    math.radians(turn) for turn in (60, -60, 40, -40, 80, -80, 100, -100, 120, -120, 20, -20, 140, -140, 160, -160, 0, 180)
+    math.radians(turn)
+    for turn in (60, -60, 40, -40, 80, -80, 100, -100, 120, -120, 20, -20, 140, -140, 160, -160, 0, 180)
 )
 _CELL_MM = 40.0
 
@@ -208,7 +145,10 @@ class _Grid:
 
     def hits(self, extent: Extent) -> set[tuple[Extent, object]]:
         return {
-            pair for cell in self._over(extent) for pair in self.cells.get(cell, ()) if touches(pair[0], extent)
+            pair
+            for cell in self._over(extent)
+            for pair in self.cells.get(cell, ())
+            if touches(pair[0], extent)
         }
 
 
@@ -239,6 +179,7 @@ class _Layout:
         self.stretches: list[Stretch] = []
         self.items: list[Item] = []
         self.words: list[Item] = []
+        self.lamp_ends: list[tuple[str, Point]] = []
         self.missing: list[str] = []
 
     def board(self) -> Board:
@@ -266,7 +207,9 @@ class _Layout:
             items=moved,
         )
         stretches = tuple(
-            attrs.evolve(one, start=(one.start[0] + dx, one.start[1] + dy), end=(one.end[0] + dx, one.end[1] + dy))
+            attrs.evolve(
+                one, start=(one.start[0] + dx, one.start[1] + dy), end=(one.end[0] + dx, one.end[1] + dy)
+            )
             for one in self.stretches
         )
         return Board(figure=figure, stretches=stretches, missing=tuple(self.missing))
@@ -277,7 +220,9 @@ class _Layout:
         while waiting:
             chain = waiting.pop(0)
             self.lay_chain(chain)
-            branches = [branch for node in chain.nodes if node is not chain.attach for branch in node.branches]
+            branches = [
+                branch for node in chain.nodes if node is not chain.attach for branch in node.branches
+            ]
             waiting += sorted(branches, key=_length, reverse=True)
         nodes = list(spine.everything())
         for node in nodes:
@@ -314,9 +259,14 @@ class _Layout:
                 turn, _ = self.best(before.point.id, start, around_here, node.step_mm)
             self.lay(before, node, start, turn)
 
-    def best(self, node_id: str, start: Point, turns: Iterable[float], length_mm: float) -> tuple[float, float]:
+    def best(
+        self, node_id: str, start: Point, turns: Iterable[float], length_mm: float
+    ) -> tuple[float, float]:
         """The turn that costs least, and its cost."""
-        costs = [(self.cost(node_id, start, turn, length_mm) + place * 0.4, turn) for place, turn in enumerate(turns)]
+        costs = [
+            (self.cost(node_id, start, turn, length_mm) + place * 0.4, turn)
+            for place, turn in enumerate(turns)
+        ]
         cost, turn = min(costs, key=lambda pair: pair[0])
         return turn, cost
 
@@ -345,7 +295,9 @@ class _Layout:
         return cost
 
     def near(self, node_id: str, point: Point, clear: float, from_start: float) -> bool:
-        """Whether a line lies within `clear` of a point, but for those of the waypoint that this one starts from."""
+        """Whether a line lies within `clear` of a point, but for those of the waypoint that this one
+        starts from.
+        """
         reach = (point[0] - clear, point[1] - clear, point[0] + clear, point[1] + clear)
         return any(owner != node_id or from_start > 3 * CLEAR_MM for _, owner in self.grid.hits(reach))
 
@@ -381,24 +333,14 @@ class _Layout:
         line = self.lettering.maker().say(f"plug {node.leg.plug}", bold=True).line()
         self.place([line], at, 5.0)
 
-    @property
-    def lamp_ends(self) -> list[tuple[str, Point]]:
-        """The lamps that stand apart from their waypoint."""
-        return self._lamp_ends
-
-    _lamp_ends: list[tuple[str, Point]]
-
     def spurs(self, node: Node) -> None:
-        if not hasattr(self, "_lamp_ends"):
-            self._lamp_ends = []
+        """The lamps that stand apart from their waypoint, each where there is room about it."""
         start = self.at[node.point.id]
         heading = self.heading.get(node.point.id, 0.0)
         for lamp_id in node.lamps:
             lamp = self.lamps[lamp_id]
             length = _spur(lamp)
             if length < SHORT_SPUR_MM:
-                if length:
-                    self.stretches.append(Stretch(what=lamp.name, start=start, end=start, length_mm=0.0))
                 continue
             turn, _ = self.best(node.point.id, start, [heading + turn for turn in _SPUR_TURNS], length)
             end = _step(start, turn, length)
@@ -415,13 +357,15 @@ class _Layout:
                     drawn = True
             if not drawn:
                 self.items.append(Stroke(points=(start, end), width_mm=0.25, ink=DIM, dashed=True))
-            self._lamp_ends.append((lamp_id, end))
+            self.lamp_ends.append((lamp_id, end))
             self.lamp_sign(end, INK if drawn else DIM)
 
     def lamp_sign(self, at: Point, ink: str) -> None:
         """A crossed circle (IEC 60617) about the lamp's place."""
         radius = 1.8
-        self.items.append(Disc(x_mm=at[0], y_mm=at[1], radius_mm=radius, filled=False, width_mm=0.35, ink=ink))
+        self.items.append(
+            Disc(x_mm=at[0], y_mm=at[1], radius_mm=radius, filled=False, width_mm=0.35, ink=ink)
+        )
         reach = radius * 0.7
         for way in (1, -1):
             points = ((at[0] - reach, at[1] - way * reach), (at[0] + reach, at[1] + way * reach))
@@ -467,7 +411,9 @@ class _Layout:
         radians = math.radians(turn + (180 if flip else 0))
         off = _step(middle, radians - math.pi / 2, 1.2 + _thick(node.wires) / 2)
         self.words.append(
-            attrs.evolve(words, x_mm=off[0], y_mm=off[1], turn=math.degrees(radians) if abs(radians) > 1e-9 else 0.0)
+            attrs.evolve(
+                words, x_mm=off[0], y_mm=off[1], turn=math.degrees(radians) if abs(radians) > 1e-9 else 0.0
+            )
         )
         half = words.width_mm / 2
         centre = _step(off, radians - math.pi / 2, 1.0)
@@ -499,7 +445,16 @@ class _Layout:
         wide = max(line.width_mm for line in lines)
         high = LINE_MM * len(lines)
         best: tuple[float, Extent] | None = None
-        for far in (near_mm, near_mm + 4, near_mm + 9, near_mm + 16, near_mm + 26, near_mm + 40, near_mm + 60, near_mm + 85):
+        for far in (
+            near_mm,
+            near_mm + 4,
+            near_mm + 9,
+            near_mm + 16,
+            near_mm + 26,
+            near_mm + 40,
+            near_mm + 60,
+            near_mm + 85,
+        ):
             for n in range(16):
                 turn = math.tau * n / 16
                 x, y = _step(at, turn, far)
@@ -530,4 +485,4 @@ def _length(chain: Chain) -> float:
 
 
 def _thick(wires: int) -> float:
-    return min(0.5 * max(wires, 1) ** 0.5, 3.0)
+    return min(0.5 * math.sqrt(max(wires, 1)), 3.0)

@@ -11,7 +11,8 @@ AA = 4.5
 def luminance(rgb: Rgb) -> float:
     """Relative luminance of an sRGB colour, 0 to 1."""
     red, green, blue = (
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in (one / 255 for one in rgb)
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
+        for part in (one / 255 for one in rgb)
     )
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 

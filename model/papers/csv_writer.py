@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 
 def papers_csv(papers: Sequence[Paper], harness: Harness) -> dict[str, str]:
-    """The text of each table by its file name: "GRT-wire-list.csv", or "GRT-output-map-outputs.csv" of several.
+    """The text of each table by its file name: "GRT-wire-list.csv", or "GRT-output-map-outputs.csv" of
+    several.
 
     Names hold letters, digits and hyphens only, whatever the project and its things are called.
     """

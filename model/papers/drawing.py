@@ -1,12 +1,15 @@
-"""The drawing: the loom along its spine, true to scale, with every joint, plug and lamp and the tags of their wires.
+"""The drawing: the loom along its spine, true to scale, with every joint, plug and lamp and the tags of
+their wires.
 
-A point of the drawing stands as far to the right as it is from the controller along the wires. The spine is the way
-with the most lamps; what branches off lies above and below it, the left of the model above and the right below where
-the lamps say so. Whatever hangs on a waypoint has a line of its own that nothing crosses: what is nearer to the
-controller lies farther from the spine.
+A point of the drawing stands as far to the right as it is from the controller along the wires. The spine
+is the way with the most lamps; what branches off lies above and below it, the left of the model above
+and the right below where the lamps say so. Whatever hangs on a waypoint has a line of its own that
+nothing crosses: what is nearer to the controller lies farther from the spine.
 """
 
 from __future__ import annotations
+
+import math
 
 import attrs
 
@@ -25,6 +28,13 @@ SIZE_MM = 2.45
 SMALL_MM = 2.1
 TOP_MM = 17.0
 LEFT_MM = 3.0
+ABOUT = (
+    "Everything stands as far to the right as it is from the controller along the wires; the left of the model "
+    "is above the spine, the right below. A small dot is a waypoint, a ring one where no joint can be made, "
+    "a large dot a joint, two bars a plug, a crossed circle a lamp; what is dashed moves. Behind each tag "
+    "stands where its wire ends towards the controller: joint, plug and contact, or block and pin."
+)
+
 SCALES = (0.5, 1, 2, 2.5, 4, 5, 8, 10, 15, 20, 25, 30, 40, 50, 80, 100, 150, 200, 250, 400, 500, 1000, 2000)
 
 
@@ -102,7 +112,7 @@ class _Drawing:
         name = self.harness.name
         return Figure(
             title=f"{name}: the loom at 1 : {self.scale:g}",
-            about="Every waypoint, joint, plug and lamp as far to the right as it is from the controller.",
+            about=ABOUT,
             width_mm=WIDTH_MM,
             height_mm=height,
             items=(*self.items, *self.words),
@@ -166,7 +176,9 @@ class _Drawing:
 
     # --- drawing ---
 
-    def say(self, x: float, y: float, text: str, ink: str = INK, size: float = SIZE_MM, **more: object) -> float:
+    def say(
+        self, x: float, y: float, text: str, ink: str = INK, size: float = SIZE_MM, **more: object
+    ) -> float:
         """Words on the base line; returns where they end."""
         words = Words(x_mm=x, y_mm=y, text=text, ink=ink, size_mm=size, **more)  # type: ignore[arg-type]
         self.words.append(words)
@@ -220,7 +232,9 @@ class _Drawing:
             leg, other, wires = one.node.loops[int(one.ref)]
             end = x + leg.length_mm / self.scale
             self.items.append(Stroke(points=((x, y), (end, y)), width_mm=_thick(wires), dashed=True))
-            text = f"another way to {other.name}, {leg.length_mm:g} mm" + (f", {_wires(wires)}" if wires else "")
+            text = f"another way to {other.name}, {leg.length_mm:g} mm" + (
+                f", {_wires(wires)}" if wires else ""
+            )
             room = WIDTH_MM - end - 1.5
             self.say(end + 1, base(y, SMALL_MM), shortened(text, room, SMALL_MM), DIM, SMALL_MM)
 
@@ -252,7 +266,11 @@ class _Drawing:
         """A waypoint's name, and the leg towards it."""
         room = max(WIDTH_MM - x - 34, 24)
         name = Words(
-            x_mm=x, y_mm=y, text=shortened(node.point.name, room, SIZE_MM, bold=True), size_mm=SIZE_MM, bold=True
+            x_mm=x,
+            y_mm=y,
+            text=shortened(node.point.name, room, SIZE_MM, bold=True),
+            size_mm=SIZE_MM,
+            bold=True,
         )
         if node.leg is None:
             return [name]
@@ -290,12 +308,18 @@ class _Drawing:
     def lamp_sign(self, x: float, y: float, ink: str) -> None:
         """A crossed circle (IEC 60617)."""
         radius = 1.15
-        self.items.append(Disc(x_mm=x + radius - 0.2, y_mm=y, radius_mm=radius, filled=False, width_mm=0.3, ink=ink))
+        self.items.append(
+            Disc(x_mm=x + radius - 0.2, y_mm=y, radius_mm=radius, filled=False, width_mm=0.3, ink=ink)
+        )
         reach = radius * 0.7
         middle = x + radius - 0.2
         for way in (1, -1):
             self.items.append(
-                Stroke(points=((middle - reach, y - way * reach), (middle + reach, y + way * reach)), width_mm=0.22, ink=ink)
+                Stroke(
+                    points=((middle - reach, y - way * reach), (middle + reach, y + way * reach)),
+                    width_mm=0.22,
+                    ink=ink,
+                )
             )
 
     def joint(self, joint_id: str, x: float, y: float) -> None:
@@ -316,18 +340,20 @@ class _Drawing:
             x = self.x(at)
             self.items.insert(0, Stroke(points=((x, y), (x, y + 1.4)), width_mm=0.2, ink=DIM))
             if at:
-                self.items.insert(0, Stroke(points=((x, y + 6), (x, max(self.breaks))), width_mm=0.1, ink=FAINT))
+                self.items.insert(
+                    0, Stroke(points=((x, y + 6), (x, max(self.breaks))), width_mm=0.1, ink=FAINT)
+                )
             self.say(x, y + 3.8, f"{at:g}", DIM, SMALL_MM, anchor="middle")
             at += step
         self.say(self.x(0), y - 1.6, "mm from the controller along the wires", DIM, SMALL_MM)
 
 
-_STEPS = tuple(lead * 10**power for power in range(0, 6) for lead in (1, 2, 5)) + (10**9,)
+_STEPS = (*(lead * 10**power for power in range(6) for lead in (1, 2, 5)), 10**9)
 
 
 def _thick(wires: int) -> float:
     """Line of a bundle: the area grows with the wires."""
-    return min(0.3 * max(wires, 1) ** 0.5, 2.0)
+    return min(0.3 * math.sqrt(max(wires, 1)), 2.0)
 
 
 def _wires(count: int) -> str:

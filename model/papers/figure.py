@@ -16,7 +16,8 @@ Extent = tuple[float, float, float, float]
 """Left, top, right, bottom in mm."""
 
 INK, DIM, FAINT, ACCENT = "ink", "dim", "faint", "accent"
-"""What is drawn with: the paper's own black, a grey for what explains, a light one for help lines, one colour.
+"""What is drawn with: the paper's own black, a grey for what explains, a light one for help lines, one
+colour.
 
 Beside these an ink may be an IEC 60757 code: then it is a wire of that colour.
 """
@@ -79,8 +80,9 @@ class Box:
 class Words:
     """A text whose em is `size_mm`, on the base line from (x, y) on.
 
-    `anchor` says what of it stands at x: its start, middle or end; `turn` is clockwise in degrees about (x, y). `mono`
-    is for tags. `tag` names the wire the text leads to. `halo` keeps the ground about it clear.
+    `anchor` says what of it stands at x: its start, middle or end; `turn` is clockwise in degrees about
+    (x, y). `mono` is for tags. `tag` names the wire the text leads to. `halo` keeps the ground about it
+    clear.
     """
 
     x_mm: float

@@ -1,7 +1,7 @@
 """All papers as one HTML file for a phone: works offline, every tag and every QR text is an anchor.
 
-Nothing in it asks a network for anything, and its own rules (Content-Security-Policy) would forbid it. Without
-scripts everything is there and the anchors work; the script only searches.
+Nothing in it asks a network for anything, and its own rules (Content-Security-Policy) would forbid it.
+Without scripts everything is there and the anchors work; the script only searches.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from model.harness import Harness
 from model.papers.board import board
 from model.papers.drawing import drawing, unplaced
 from model.papers.page_style import SCRIPT, STYLE
-from model.papers.record import tested_on
+from model.papers.record import day_tested
 from model.papers.summary import summary
 from model.papers.svg import chip, figure_svg
 from model.papers.table import Table, number_columns, used_columns
@@ -38,7 +38,9 @@ Going = Callable[[int, int], bool]
 TAG_COLUMNS = frozenset({"tag", "now", "in", "on from there"})
 """Columns whose cells are tags: each leads to its wire."""
 
-BOARD_SCALE = 0.7
+
+WIDE_FROM = 24
+"""A cell of more characters than this is kept wide enough to be read on a phone."""
 
 
 def papers_html(
@@ -86,7 +88,9 @@ class _Page:
         harness = self.harness
         title = f"{harness.code} {harness.name}"
         links = "".join(f'<a href="#paper-{paper.key}">{escape(paper.title)}</a>' for paper in papers)
-        facts = "".join(f"<dt>{escape(what)}</dt><dd>{escape(value)}</dd>" for what, value in summary(harness))
+        facts = "".join(
+            f"<dt>{escape(what)}</dt><dd>{escape(value)}</dd>" for what, value in summary(harness)
+        )
         wires = "\n".join(self.wires()) or '<p class="dim">No run is accepted yet, so there is no wire.</p>'
         rules = (
             f"default-src 'none'; style-src 'unsafe-inline'; script-src '{script_hash(SCRIPT)}'; "
@@ -164,12 +168,12 @@ class _Page:
             ("made", escape(made(record, wire) or "not begun")),
             ("labels", escape(printed(record) or "not printed")),
         ]
-        day = tested_on(record)
+        day = day_tested(record)
         if day:
             rows.append(("tested", escape(day)))
         facts = "".join(f"<dt>{what}</dt><dd>{value}</dd>" for what, value in rows if value)
         todo = "".join(
-            f'<li{" class=done" if step.id in record.steps else ""}>{_said(step.words)}'
+            f"<li{' class=done' if step.id in record.steps else ''}>{_said(step.words)}"
             f"{' <b>done</b>' if step.id in record.steps else ''}</li>"
             for step in steps(harness, wire)
         )
@@ -241,11 +245,11 @@ class _Page:
             yield figure_svg(figure, known=self.known)
         elif paper.key == "board":
             laid = board(self.harness)
-            yield "<p>To build it at its true size, print the PDF at 100 %. This is what it looks like.</p>"
+            yield "<p>To build it at its true size, print the PDF at 100 %. This is what it looks like; spread two fingers to read it.</p>"
             for words in laid.missing:
                 yield f"<p>{_said(words)}</p>"
             if laid.stretches:
-                yield figure_svg(laid.figure, known=self.known, scale=BOARD_SCALE)
+                yield figure_svg(laid.figure, known=self.known, fit=True)
         elif paper.key == "cautions":
             rows = "".join(
                 f"<dt>{escape(caution.about)}</dt><dd>{escape(caution.words)}</dd>" for caution in CAUTIONS
@@ -283,7 +287,8 @@ class _Page:
             inner = chip(text)
         else:
             inner = _said(text)
-        return f"<td{' class=n' if right else ''}>{inner}</td>"
+        kind = " class=n" if right else " class=w" if len(text) > WIDE_FROM else ""
+        return f"<td{kind}>{inner}</td>"
 
 
 def _said(text: str) -> str:

@@ -1,4 +1,6 @@
-"""What a picture says beside a lamp, a joint or a waypoint: tags in the order of the way, each with where it ends."""
+"""What a picture says beside a lamp, a joint or a waypoint: tags in the order of the way, each with
+where it ends.
+"""
 
 from __future__ import annotations
 
@@ -34,13 +36,27 @@ class LineMaker:
         self.at_mm = 0.0
 
     def say(
-        self, text: str, *, ink: str = INK, small: bool = False, bold: bool = False, mono: bool = False, tag: str = "",
+        self,
+        text: str,
+        *,
+        ink: str = INK,
+        small: bool = False,
+        bold: bool = False,
+        mono: bool = False,
+        tag: str = "",
         gap: float = 0.4,
     ) -> LineMaker:
         """Words, then `gap` of the text's size."""
         size = self.small_mm if small else self.size_mm
         words = Words(
-            x_mm=self.at_mm, y_mm=base(0.0, size), text=text, ink=ink, size_mm=size, bold=bold, mono=mono, tag=tag
+            x_mm=self.at_mm,
+            y_mm=base(0.0, size),
+            text=text,
+            ink=ink,
+            size_mm=size,
+            bold=bold,
+            mono=mono,
+            tag=tag,
         )
         self.items.append(words)
         self.at_mm += words.width_mm + gap * self.size_mm

@@ -18,9 +18,9 @@ from model.routing.tree import Branch, plug_from_mm, waypoint_tree
 class Node:
     """A waypoint of the loom.
 
-    `far_mm` is its distance along the wires from the root; `leg` leads to `parent`; `wires` pass that leg.
-    `plug_at_mm` is where the leg's plug is, measured from the root too. `loops` are the legs from here that are on no
-    shortest way, with the waypoint at the other end and how many wires take them.
+    `far_mm` is its distance along the wires from the root; `leg` leads to `parent`; `wires` pass that
+    leg. `plug_at_mm` is where the leg's plug is, measured from the root too. `loops` are the legs from
+    here that are on no shortest way, with the waypoint at the other end and how many wires take them.
     """
 
     point: Waypoint

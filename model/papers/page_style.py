@@ -8,7 +8,7 @@ STYLE = """
   :root { --ground: #14171a; --ink: #ececec; --dim: #b3b3b3; --faint: #3a4046; --accent: #8accff; --mark: #3d3514; }
 }
 * { box-sizing: border-box; }
-html { scroll-padding-top: 9.5rem; }
+html { scroll-padding-top: 11rem; }
 body { margin: 0; background: var(--ground); color: var(--ink); font: 1rem/1.4 system-ui, sans-serif; }
 header { position: sticky; top: 0; background: var(--ground); border-bottom: 1px solid var(--faint);
   padding: .5rem .8rem 0; z-index: 1; }
@@ -32,7 +32,7 @@ dl { display: grid; grid-template-columns: max-content 1fr; gap: .1rem .8rem; ma
 dd { margin: 0; overflow-wrap: anywhere; }
 .wire { border-top: 1px solid var(--faint); padding: .5rem .3rem .6rem; position: relative; }
 .wire:target, .wire.here { background: var(--mark); }
-.anchor { position: absolute; top: 0; scroll-margin-top: 9.5rem; }
+.anchor { position: absolute; top: 0; scroll-margin-top: 11rem; }
 .tag { font-family: ui-monospace, "Roboto Mono", monospace; font-weight: 600; }
 .wire h3 { margin: 0; display: flex; gap: .6rem; align-items: center; font-weight: 400; }
 .wire h3 .tag { font-size: 1.6rem; }
@@ -46,6 +46,7 @@ caption { text-align: left; font-weight: 600; padding: .3rem 0; }
 th { text-align: left; color: var(--dim); font-weight: 600; border-bottom: 1px solid var(--ink); vertical-align: bottom; }
 th, td { padding: .25rem .7rem .25rem 0; }
 td { border-bottom: 1px solid var(--faint); vertical-align: top; }
+td.w { min-width: 15rem; }
 td.n, th.n { text-align: right; }
 figure { margin: .6rem 0; }
 figcaption { font-weight: 600; }
@@ -97,6 +98,12 @@ SCRIPT = """
     var wire = there && there.closest("article.wire");
     if (wire) { wire.hidden = false; wire.classList.add("here"); wire.scrollIntoView(); }
   }
+  function fit() {
+    // What is gone to has to come out below the head, whose height is that of the phone's own letters.
+    document.documentElement.style.scrollPaddingTop = document.querySelector("header").offsetHeight + 4 + "px";
+  }
+  window.addEventListener("resize", fit);
+  fit();
   field.addEventListener("input", show);
   field.addEventListener("keydown", function (event) {
     if (event.key === "Enter") {

@@ -1,4 +1,6 @@
-"""The parts list to order from: what the whole model takes, less what is fitted already and what is on hand."""
+"""The parts list to order from: what the whole model takes, less what is fitted already and what is on
+hand.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +11,9 @@ from collections.abc import Iterable, Iterator, Mapping
 import attrs
 
 from model.bench import StepKind, lamp_sleeve
+from model.electrics.outputs import output_loads
 from model.electrics.parts import resistors_needed
-from model.harness import Build, Harness, Lamp
+from model.harness import Build, Harness, Lamp, Polarity
 from model.labels.batch import stock_for
 from model.labels.stock import Stock, packaged_stocks
 from model.papers.table import Table
@@ -21,8 +24,6 @@ from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import colour_words
 from model.standards.fuses import fuse_for
 from model.standards.wire import gauge
-from model.electrics.outputs import output_loads
-from model.harness import Polarity
 
 PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
 """What is on hand is not counted twice: "buy" is what is then still missing."""
@@ -172,7 +173,9 @@ def _is_done(harness: Harness, wire: Wire, step: StepKind) -> bool:
 
 
 def _sleeves(harness: Harness) -> Iterator[Part]:
-    """Plain sleeve over joints and at the lamps, by size, in metres; sleeves that carry tags are label stock."""
+    """Plain sleeve over joints and at the lamps, by size, in metres; sleeves that carry tags are label
+    stock.
+    """
     plan = derive(harness)
     pieces: dict[str, list[tuple[float, str, bool]]] = {}
     for joint in harness.joints:
@@ -192,7 +195,9 @@ def _sleeves(harness: Harness) -> Iterator[Part]:
     for name, cuts in sorted(pieces.items(), key=lambda pair: _size(pair[0])):
         total, done_mm = sum(cut[0] for cut in cuts), sum(cut[0] for cut in cuts if cut[2])
         kinds = Counter((covers, length) for length, covers, _ in cuts)
-        note = ", ".join(f"{count} x {length:g} mm over {covers}" for (covers, length), count in kinds.items())
+        note = ", ".join(
+            f"{count} x {length:g} mm over {covers}" for (covers, length), count in kinds.items()
+        )
         needed, fitted = _metres(total), _metres(done_mm)
         yield Part(
             kind="sleeve",
@@ -214,7 +219,9 @@ def _plugs(harness: Harness) -> Iterator[Part]:
     plan = derive(harness)
     for plug in dict.fromkeys(leg.plug for leg in harness.legs if leg.plug):
         pairs = plan.at_plug(plug)
-        numbers = [int(number) for one, _ in pairs if (number := one.controller_end.ref.rpartition(".")[2]).isdigit()]
+        numbers = [
+            int(number) for one, _ in pairs if (number := one.controller_end.ref.rpartition(".")[2]).isdigit()
+        ]
         ways = max([len(pairs), *numbers])
         joined = sum(_is_done(harness, one, StepKind.JOIN) for one, _ in pairs)
         joined += sum(_is_done(harness, other, StepKind.LAMP) for _, other in pairs)
@@ -256,7 +263,9 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
     wanted: dict[Stock, list[bool]] = {}
     for wire in derive(harness).wires:
         record = live.get(wire.key)
-        group, chosen = ("sleeve", settings.sleeve_stock) if tag_sleeve(wire) else ("flag", settings.flag_stock)
+        group, chosen = (
+            ("sleeve", settings.sleeve_stock) if tag_sleeve(wire) else ("flag", settings.flag_stock)
+        )
         stock = stock_for(stocks, chosen if chosen in stocks else "", group, gauge(wire.gauge).od_mm)
         days = (record.printed_lamp, record.printed_controller) if record is not None else ("", "")
         wanted.setdefault(stock, []).extend(bool(day) for day in days)

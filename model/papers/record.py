@@ -1,11 +1,13 @@
-"""The test record: what a meter should show, a line to write down what it shows, and what was tested at the bench."""
+"""The test record: what a meter should show, a line to write down what it shows, and what was tested at
+the bench.
+"""
 
 from __future__ import annotations
 
 from model.bench import StepKind, bench_order, lit_volts, most_ohm
 from model.electrics.lamps import all_lamps
-from model.electrics.outputs import output_loads, solved
 from model.electrics.network import usual_case
+from model.electrics.outputs import output_loads, solved
 from model.electrics.supply import volts
 from model.harness import Harness
 from model.papers.table import Table
@@ -52,14 +54,14 @@ def wire_table(harness: Harness) -> Table:
                 end_words(harness, wire.lamp_end, wire.polarity),
                 end_words(harness, wire.controller_end, wire.polarity),
                 str(most_ohm(wire)),
-                tested_on(record),
+                day_tested(record),
                 *("",) * len(BY_HAND),
             )
         )
     return Table(title="Wires from end to end", columns=WIRE_COLUMNS, rows=tuple(rows), by_hand=BY_HAND)
 
 
-def tested_on(record: TagRecord | None) -> str:
+def day_tested(record: TagRecord | None) -> str:
     """The day on which the bench's test was done, or an empty string."""
     if record is None or StepKind.TEST.value not in record.steps:
         return ""

@@ -27,14 +27,19 @@ def chip(code: str) -> str:
     return f'<span class="chip" style="background:{_hex(code)};color:{ink}">{code}</span>'
 
 
-def figure_svg(figure: Figure, *, known: Collection[str] = (), scale: float = 1.0) -> str:
-    """The figure in a box that scrolls where the screen is narrower; `known` are the tags that have an anchor."""
+def figure_svg(figure: Figure, *, known: Collection[str] = (), fit: bool = False) -> str:
+    """The figure in a box that scrolls where the screen is narrower, or made to `fit` the screen.
+
+    `known` are the tags that have an anchor.
+    """
     inner = "".join(piece for item in figure.items for piece in _item(item, known))
     title = escape(figure.title)
+    width = f"width:100%;max-width:{figure.width_mm:.1f}mm" if fit else f"width:{figure.width_mm:.1f}mm"
+    box = f'<div class="scroll" role="region" aria-label="{title}" tabindex="0">'
     return (
-        f'<figure><figcaption>{title}</figcaption><div class="scroll" role="region" aria-label="{title}" tabindex="0">'
-        f'<svg viewBox="0 0 {figure.width_mm:.2f} {figure.height_mm:.2f}" style="width:{figure.width_mm * scale:.1f}mm"'
-        f' role="img" aria-label="{escape(figure.about)}">{inner}</svg></div></figure>'
+        f"<figure><figcaption>{title}</figcaption>{box}"
+        f'<svg viewBox="0 0 {figure.width_mm:.2f} {figure.height_mm:.2f}" style="{width}" role="img" '
+        f'aria-label="{escape(figure.about)}">{inner}</svg></div></figure>'
     )
 
 
@@ -83,7 +88,13 @@ def _words(item: Words, known: Collection[str]) -> str:
     fit = f' textLength="{item.width_mm:.2f}" lengthAdjust="spacingAndGlyphs"' if item.text.isascii() else ""
     turn = f' transform="rotate({item.turn:.2f} {item.x_mm:.2f} {item.y_mm:.2f})"' if item.turn else ""
     anchor = f' text-anchor="{item.anchor}"' if item.anchor != "start" else ""
-    kind = "t" + _CLASS[item.ink] + (" b" if item.bold else "") + (" m" if item.mono else "") + (" h" if item.halo else "")
+    kind = (
+        "t"
+        + _CLASS[item.ink]
+        + (" b" if item.bold else "")
+        + (" m" if item.mono else "")
+        + (" h" if item.halo else "")
+    )
     text = (
         f'<text class="{kind}" x="{item.x_mm:.2f}" y="{item.y_mm:.2f}" font-size="{item.size_mm:g}"{fit}{anchor}{turn}>'
         f"{escape(item.text)}</text>"

@@ -1,7 +1,8 @@
 """Widths of the papers' two faces, so that a picture is laid out without loading a font.
 
-Measured from Roboto Condensed 3.8 (OFL-1.1), weights 400 and 700, and Roboto Mono 3.1, as `fontpkg-roboto-condensed`
-and `fontpkg-roboto-mono` ship them. A tag is set in the mono face: its characters stand one under the other.
+Measured from Roboto Condensed 3.8 (OFL-1.1), weights 400 and 700, and Roboto Mono 3.1, as
+`fontpkg-roboto-condensed` and `fontpkg-roboto-mono` ship them. A tag is set in the mono face: its
+characters stand one under the other.
 """
 
 from __future__ import annotations
@@ -71,7 +72,9 @@ def shortened(text: str, room_mm: float, size_mm: float, *, bold: bool = False) 
 
 
 def wrapped(text: str, room_mm: float, size_mm: float, *, bold: bool = False) -> list[str]:
-    """A text in lines no wider than `room_mm`; a word that is wider is cut. At least one line, which may be empty."""
+    """A text in lines no wider than `room_mm`; a word that is wider is cut. At least one line, which may
+    be empty.
+    """
     lines: list[str] = []
     line = ""
     for word in text.split():
@@ -83,7 +86,8 @@ def wrapped(text: str, room_mm: float, size_mm: float, *, bold: bool = False) ->
             lines.append(line)
         while width_mm(word, size_mm, bold=bold) > room_mm and len(word) > 1:
             take = next(
-                (n for n in range(len(word) - 1, 0, -1) if width_mm(word[:n], size_mm, bold=bold) <= room_mm), 1
+                (n for n in range(len(word) - 1, 0, -1) if width_mm(word[:n], size_mm, bold=bold) <= room_mm),
+                1,
             )
             lines.append(word[:take])
             word = word[take:]

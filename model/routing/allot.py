@@ -6,6 +6,7 @@ What was given once is kept as long as it can stand, so that a printed label sta
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
 
 import attrs
 
@@ -122,24 +123,33 @@ def _contacts(harness: Harness) -> Harness:
 def _tags(harness: Harness) -> Harness:
     """Bring the ledger up to the wires: keep, retire, take up again, and give new tags.
 
-    A tag follows its wire while nothing in the world carries it. Once a label is printed or the wire begun, an end that
-    changes retires the tag. A wire that comes back with the same ends takes up its old tag: the label is true again.
+    A tag follows its wire while nothing in the world carries it, a plain number only as far as its output goes. Once a
+    label is printed or the wire begun, an end that changes retires the tag. A wire that comes back with the same ends
+    takes up its old tag: the label is true again.
     """
     wires = derive(harness).by_key
     live = harness.ledger.live()
+    past = _past(harness, wires)
     changed: list[TagRecord] = []
     retired: list[TagRecord] = []
     nameless: list[Wire] = []
     for wire in wires.values():
         record = live.get(wire.key)
+        same = record is not None and _same_ends(record, wire)
         if record is None:
             nameless.append(wire)
-        elif _same_ends(record, wire):
+        elif not same and record.issued:
+            retired.append(attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}"))
+            nameless.append(wire)
+        elif not record.issued and not _number_fits(harness, record.tag, wire):
+            retired.append(attrs.evolve(record, retired="its number is that of another output"))
+            nameless.append(wire)
+        elif same:
             words = _cut_words(wire_words(harness, wire))
             if record.meaning != words:
                 changed.append(attrs.evolve(record, meaning=words))
-        elif record.issued:
-            retired.append(attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}"))
+        elif (old := past.get(_wire_and_ends(wire))) is not None and old.issued:
+            retired.append(attrs.evolve(record, retired="its wire has its old tag again"))
             nameless.append(wire)
         else:
             changed.append(_bound(harness, record, wire))
@@ -149,9 +159,8 @@ def _tags(harness: Harness) -> Harness:
     ledger = harness.ledger.replace(*changed, *retired)
     fresh: list[TagRecord] = []
     brand_new: list[Wire] = []
-    past = {(old.wire, old.lamp_end, old.controller_end): old for old in ledger if old.retired}
     for wire in nameless:
-        old = past.get((wire.key, wire.lamp_end.ref, wire.controller_end.ref))
+        old = past.get(_wire_and_ends(wire))
         if old is None:
             brand_new.append(wire)
         else:
@@ -161,11 +170,29 @@ def _tags(harness: Harness) -> Harness:
         fresh.append(_bound(harness, record, wire))
     taken_up = {record.tag for record in fresh}
     heirs = [
-        attrs.evolve(record, replaced_by=tuple(new.tag for new in fresh if _inherits(new, record)))
+        attrs.evolve(record, replaced_by=_replacing(record, fresh, wires, live))
         for record in retired
         if record.tag not in taken_up
     ]
     return attrs.evolve(harness, ledger=ledger.replace(*heirs, *fresh))
+
+
+def _past(harness: Harness, wires: Mapping[str, Wire]) -> dict[tuple[str, str, str], TagRecord]:
+    """The retired tags that a wire may take up again, by wire and ends; of two the one that something carries."""
+    own = (old for old in harness.ledger if old.retired and old.wire in wires)
+    fit = [old for old in own if _number_fits(harness, old.tag, wires[old.wire])]
+    return {(old.wire, old.lamp_end, old.controller_end): old for old in sorted(fit, key=lambda old: old.issued)}
+
+
+def _wire_and_ends(wire: Wire) -> tuple[str, str, str]:
+    return wire.key, wire.lamp_end.ref, wire.controller_end.ref
+
+
+def _number_fits(harness: Harness, tag: str, wire: Wire) -> bool:
+    """Whether a plain number says the wire's output, 0 for the common. A code tag says none and always fits."""
+    if harness.settings.tag_scheme is TagScheme.CODE or not tag.isdecimal():
+        return True
+    return tag.startswith("0") if wire.output is None else tag[:-2] == str(wire.output)
 
 
 def _same_ends(record: TagRecord, wire: Wire) -> bool:
@@ -191,13 +218,36 @@ def _cut_words(words: str) -> str:
     return words if len(words) <= 250 else words[:249] + "\u2026"
 
 
-def _inherits(new: TagRecord, old: TagRecord) -> bool:
-    """Whether a new wire took the place of an old one: the same wire, or one that shares an end of it."""
-    new_chain, old_chain = new.wire.partition(".")[0], old.wire.partition(".")[0]
-    if new_chain == old_chain:
-        return True
+def _replacing(
+    old: TagRecord, fresh: Iterable[TagRecord], wires: Mapping[str, Wire], live: Mapping[str, TagRecord]
+) -> tuple[str, ...]:
+    """The new tags whose wires took the place of an old one's.
+
+    They are of the same wire, or share an end and a lamp with it. `live` are the tags before the change.
+    """
+    chain = old.wire.partition(".")[0]
+    lamps = _fed(chain, live)
     ends = {old.lamp_end, old.controller_end} - {""}
-    return old_chain[-1] == new_chain[-1] and bool(ends & {new.lamp_end, new.controller_end})
+
+    def inherits(new: TagRecord) -> bool:
+        if new.wire.partition(".")[0] == chain:
+            return True
+        wire = wires[new.wire]
+        meets = bool(ends & {new.lamp_end, new.controller_end}) and not lamps.isdisjoint(wire.lamps)
+        return meets and wire.polarity == chain[-1]
+
+    return tuple(new.tag for new in fresh if inherits(new))
+
+
+def _fed(chain: str, live: Mapping[str, TagRecord]) -> set[str]:
+    """The lamps that the wires from a lamp or joint on fed, by what the ledger says."""
+    waiting, seen = [chain], {chain}
+    while waiting:
+        joint = waiting.pop()[:-1]
+        into = {record.wire.partition(".")[0] for record in live.values() if record.controller_end == joint} - seen
+        seen |= into
+        waiting += into
+    return {name[:-1] for name in seen if name.startswith("L")}
 
 
 def _new(harness: Harness, wires: list[Wire]) -> tuple[str, ...]:

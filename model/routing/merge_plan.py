@@ -3,8 +3,8 @@
 What is weighed is wire as it would really be cut, and a price for each joint (a setting, in mm of wire).
 Joints are only made at waypoints that can be reached, hold no more wires than the settings say, and no more
 wires end on a pin. A trunk that carries too much for the project's gauge is planned in a thicker one. Wires
-begun at the bench stay. All wires take the shortest way, or the measured one; a lamp with a wire that stays
-keeps its way.
+begun at the bench stay. Trunks take the shortest way, lamps the shortest or the measured one; a lamp keeps
+a way that needs no more wire, and the one of a wire that stays.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ from model.routing.nets import (
     load_ma,
     net_polarity,
     nets,
-    plannable,
+    planned_ways,
     trunk_gauge,
     why_left_out,
 )
-from model.routing.wires import derive
+from model.routing.wires import chain, derive
 
 Report = Callable[[float], object]
 """Called with the share of the work that is done, 0 to 1; what it raises ends the work."""
@@ -63,7 +63,7 @@ class NetPlan:
     `lamps` are the ids of all its lamps. `wire_mm` is all wire of the net, `joint_count` all its joints,
     those that stand among them. `cost_mm` is wire and joints at their price, `bound_mm` a sum no plan can be
     below. `crowded`: more wires end on the pin than there is room for, as nothing else can be.
-    `as_it_stands`: nothing would change but lengths of wires that take a longer way.
+    `as_it_stands`: nothing would change but the ways of lamps that need less wire by another.
     """
 
     output: int | None
@@ -168,13 +168,23 @@ def plan_net(harness: Harness, output: int | None, step: Callable[[], object] = 
     standing = standing_layout(harness, net)
     if standing is not None:
         tree = net.tree(standing)
-        allowed = tree is not None and (gathered.crowded or not tree_faults(net.problem, tree))
-        if tree is not None and allowed and tree_cost(net.problem, tree) <= gathered.cost + 1e-6:
-            return _net_plan(
-                harness, net, standing, attrs.evolve(gathered, cost=tree_cost(net.problem, tree)), True
+        if tree is not None and (gathered.crowded or not tree_faults(net.problem, tree)):
+            shortest = tree_cost(net.problem, tree)
+            # A joint's trunk may take another way than the shortest; as it stands that is what it costs.
+            cost = shortest + sum(
+                _trunk_mm(harness, net, key) - net.price(standing, key, standing.ends[key])
+                for key in (*standing.at, *(top.id for top in net.tops))
             )
+            for as_it_stands, price in ((True, cost), (False, shortest)):
+                if price <= gathered.cost + 1e-6:
+                    found = attrs.evolve(gathered, cost=price, bound=min(gathered.bound, price))
+                    return _net_plan(harness, net, standing, found, as_it_stands)
     layout = net.layout(gathered.tree)
     return _net_plan(harness, net, layout.renamed(_old_names(harness, net, layout)), gathered, False)
+
+
+def _trunk_mm(harness: Harness, net: Net, joint_id: str) -> float:
+    return sum(wire.spool_mm for wire in chain(harness, joint_id, net.polarity))
 
 
 def own_pairs(harness: Harness) -> Plan:
@@ -316,12 +326,12 @@ def apply(harness: Harness, plan: Plan, nets: Collection[int | None] | None = No
     itself where it is so already. Raises NotThere for a net that is not in the plan.
     """
     chosen = plan.nets if nets is None else tuple(plan.net(output) for output in dict.fromkeys(nets))
-    changed = harness
+    changed, ways = harness, planned_ways(harness)
     for net in chosen:
         gone = {
             joint.id for joint in _free_joints(harness, build_net(harness, net.output))
         } - net.layout.at.keys()
-        changed = _joined(changed, net, dict(net.layout.ends), net.layout.at, gone)
+        changed = _joined(changed, net, net.layout.ends, net.layout.at, gone, ways)
     return _finished(harness, changed, {net.output for net in chosen})
 
 
@@ -352,7 +362,8 @@ def take_merge(harness: Harness, plan: Plan, output: int | None, key: str) -> Ha
         for wire in derive(harness).into_joint.get(one, ()) if old is not None else ():
             if wire.origin[:-1] not in ends:
                 ends[wire.origin[:-1]] = None
-    changed = _joined(harness, net, ends, {one: net.layout.at[one] for one in keys}, set())
+    at = {one: net.layout.at[one] for one in keys}
+    changed = _joined(harness, net, ends, at, (), planned_ways(harness))
     return _finished(harness, changed, {output})
 
 
@@ -368,6 +379,7 @@ def _joined(
     ends: Mapping[str, str | None],
     at: Mapping[str, str],
     gone: Collection[str],
+    ways: Mapping[str, tuple[str, ...] | None],
 ) -> Harness:
     fresh = [key for key in at if harness.find_joint(key) is None]
     names: dict[str | None, str | None] = dict(zip(fresh, next_ids(harness, "J", len(fresh)), strict=True))
@@ -377,11 +389,15 @@ def _joined(
         return names.get(end, end)
 
     lamps = tuple(
-        _lamp_joined(harness, lamp, net.output, target(lamp.id)) if lamp.id in ends else lamp
+        _lamp_joined(harness, lamp, net.output, target(lamp.id), ways[lamp.id] or ())
+        if lamp.id in ends
+        else lamp
         for lamp in harness.lamps
     )
     joints = [
-        _joint_joined(harness, joint, target(joint.id)) if joint.id in ends else joint
+        _joint_joined(harness, joint, target(joint.id))
+        if joint.id in ends and not net.as_it_stands
+        else joint
         for joint in harness.joints
         if joint.id not in gone
     ]
@@ -401,10 +417,11 @@ def _joined(
     return attrs.evolve(harness, lamps=lamps, joints=tuple(joints))
 
 
-def _lamp_joined(harness: Harness, lamp: Lamp, output: int | None, end: str | None) -> Lamp:
+def _lamp_joined(
+    harness: Harness, lamp: Lamp, output: int | None, end: str | None, way: tuple[str, ...]
+) -> Lamp:
     polarity = net_polarity(harness, output)
-    run = lamp.run or Run()
-    run = attrs.evolve(run, way=plannable(harness, lamp) or ())
+    run = attrs.evolve(lamp.run or Run(), way=way)
     old = run.lead(polarity)
     lead: Lead = attrs.evolve(old, joint=end, pin=old.pin if end is None and old.joint is None else None)
     return attrs.evolve(lamp, run=run.with_lead(polarity, lead))

@@ -7,6 +7,7 @@ so do the joints behind it; it may take more wires as long as it is not closed.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 
 import attrs
@@ -120,17 +121,34 @@ class Net:
         )
 
 
-def plannable(harness: Harness, lamp: Lamp) -> tuple[str, ...] | None:
-    """The way a plan gives a lamp: as it is where a wire is begun, else measured or the shortest; None if it
-    has none.
+@by_identity
+def planned_ways(harness: Harness) -> Mapping[str, tuple[str, ...] | None]:
+    """The way a plan gives each lamp, by its id; an empty way is a measured run, None that it has none.
 
-    An empty way is a measured run.
+    A lamp with a wire that is not moved keeps its way, a measured run stays one. Any other takes the
+    shortest way, or keeps its own where a wire to the pin needs no more by that: the shortest may lead
+    through one more plug.
     """
-    if lamp.run is not None and lamp.run.way and lamp.id in kept_lamps(harness):
-        return lamp.run.way
-    if lamp.measured_mm is not None and (lamp.run is None or not lamp.run.way):
+    return {lamp.id: _planned_way(harness, lamp) for lamp in harness.lamps}
+
+
+def _planned_way(harness: Harness, lamp: Lamp) -> tuple[str, ...] | None:
+    own = lamp.run.way if lamp.run is not None else ()
+    if own and lamp.id in kept_lamps(harness):
+        return own
+    if lamp.measured_mm is not None and not own:
         return ()
-    return shortest_way(harness, lamp.at) if lamp.at is not None else None
+    shortest = shortest_way(harness, lamp.at) if lamp.at is not None else None
+    if shortest is None or not own or own == shortest or not _leads(harness, own):
+        return shortest
+    price = prices(harness)
+    return own if price.lamp(harness, lamp, own)[1] <= price.lamp(harness, lamp, shortest)[1] else shortest
+
+
+def _leads(harness: Harness, way: tuple[str, ...]) -> bool:
+    """Whether there is a leg for every step of a way."""
+    legs = route_graph(harness).legs
+    return all(other in legs.get(one, {}) for one, other in itertools.pairwise(way))
 
 
 def why_left_out(harness: Harness, lamp: Lamp) -> str:
@@ -141,7 +159,11 @@ def why_left_out(harness: Harness, lamp: Lamp) -> str:
         return "has no output"
     if lamp.at is None and lamp.measured_mm is None:
         return "has no place and no measured length"
-    return "" if plannable(harness, lamp) is not None else "is at a waypoint not connected to the controller"
+    return (
+        ""
+        if planned_ways(harness)[lamp.id] is not None
+        else "is at a waypoint not connected to the controller"
+    )
 
 
 def nets(harness: Harness) -> tuple[int | None, ...]:
@@ -301,7 +323,8 @@ def _problem(
     price: Prices,
 ) -> Gathering:
     settings = harness.settings
-    rows = [price.lamp(harness, lamp, plannable(harness, lamp) or ()) for lamp in lamps]
+    ways = planned_ways(harness)
+    rows = [price.lamp(harness, lamp, ways[lamp.id] or ()) for lamp in lamps]
     place = {site: number for number, site in enumerate(price.sites)}
     rows += [(price.site_site[place[top.at]], price.site_pin[place[top.at]]) for top in tops]
     trunk = derive(harness).trunk

@@ -23,6 +23,9 @@ CIRCULAR_MIL_MM2 = math.pi / 4 * 0.0254**2
 CIRCULAR_MILS_PER_A = 700  # the bundled-wire rule of AWG handbooks
 DEFAULT_GAUGE = "28 AWG"
 
+CABLE_MM2 = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0)
+"""Cross sections of flexible cable (IEC 60228 class 5, from memory); the wires of a model are far thinner."""
+
 THINNEST_AWG = 36
 THICKEST_AWG = 20
 
@@ -135,6 +138,12 @@ def for_current(current_ma: float, *, like: Gauge) -> Gauge | None:
     return next(
         (one for one in GAUGES.values() if one.name.endswith(unit) and one.current_ma >= current_ma), None
     )
+
+
+def copper_for(current_ma: float) -> float | None:
+    """The least usual cross section in mm2 for the current, by 700 circular mil per A; None above 6 mm2."""
+    needed_mm2 = current_ma / 1000 * CIRCULAR_MILS_PER_A * CIRCULAR_MIL_MM2
+    return next((area_mm2 for area_mm2 in CABLE_MM2 if area_mm2 >= needed_mm2), None)
 
 
 def resistance_ohm(gauge: Gauge, length_mm: float, temperature_c: float = REFERENCE_TEMPERATURE_C) -> float:

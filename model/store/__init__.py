@@ -6,7 +6,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from model.store.copies import Backup, back_up, backups, restore
+    from model.store.copies import Backup, back_up, back_up_unsaved, backups, restore
     from model.store.disk import ABSENT, Stamp, read_text, write_text
     from model.store.locking import Holder, Lock, lock
     from model.store.project import Loaded, load, open_file, save
@@ -23,6 +23,7 @@ __all__ = [
     "Lock",
     "Stamp",
     "back_up",
+    "back_up_unsaved",
     "backups",
     "dumps",
     "load",
@@ -38,6 +39,7 @@ __all__ = [
 _HOME = {
     "Backup": "copies",
     "back_up": "copies",
+    "back_up_unsaved": "copies",
     "backups": "copies",
     "restore": "copies",
     "ABSENT": "disk",

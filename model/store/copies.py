@@ -25,16 +25,17 @@ KEEP_LAST = 10
 KEEP_DAYS = 14
 
 _MOMENT = "%Y%m%dT%H%M%S.%fZ"
-_NAME = re.compile(r".*\.(\d{8}T\d{6}\.\d{6}Z)\.toml", re.DOTALL)
+_NAME = re.compile(r".*?(\.unsaved)?\.(\d{8}T\d{6}\.\d{6}Z)\.toml", re.DOTALL)
 
 
 @attrs.frozen(kw_only=True)
 class Backup:
-    """One dated copy; `taken` is aware, in UTC."""
+    """One dated copy; `taken` is aware, in UTC. `unsaved`: it holds work that could not be written to the file."""
 
     path: Path
     taken: datetime
     size_bytes: int
+    unsaved: bool = False
 
 
 def backup_folder(path: str | os.PathLike[str]) -> Path:
@@ -54,8 +55,15 @@ def backups(path: str | os.PathLike[str]) -> tuple[Backup, ...]:
             if name is None:
                 continue
             with contextlib.suppress(OSError, ValueError):
-                taken = datetime.strptime(name.group(1), _MOMENT).replace(tzinfo=UTC)
-                found.append(Backup(path=Path(entry.path), taken=taken, size_bytes=entry.stat().st_size))
+                taken = datetime.strptime(name.group(2), _MOMENT).replace(tzinfo=UTC)
+                found.append(
+                    Backup(
+                        path=Path(entry.path),
+                        taken=taken,
+                        size_bytes=entry.stat().st_size,
+                        unsaved=name.group(1) is not None,
+                    )
+                )
     return tuple(sorted(found, key=lambda backup: backup.taken, reverse=True))
 
 
@@ -65,7 +73,22 @@ def back_up(path: str | os.PathLike[str], *, now: datetime | None = None) -> Bac
     Returns None where the newest copy holds the same already. Raises StoreError where the file can't be
     read or the copy not written.
     """
-    data = read_bytes(path)
+    return _keep(path, read_bytes(path), now)
+
+
+def back_up_unsaved(
+    path: str | os.PathLike[str], text: str, *, now: datetime | None = None
+) -> Backup | None:
+    """Keep a project's text that could not be written to its file among its backups, and thin the older ones.
+
+    Returns None where the newest copy holds the same already. Raises StoreError where it can't be written.
+    """
+    return _keep(path, text.encode("utf-8", "surrogateescape"), now, mark=".unsaved")
+
+
+def _keep(
+    path: str | os.PathLike[str], data: bytes, now: datetime | None, mark: str = ""
+) -> Backup | None:
     older = backups(path)
     if older:
         with contextlib.suppress(StoreError):
@@ -81,10 +104,10 @@ def back_up(path: str | os.PathLike[str], *, now: datetime | None = None) -> Bac
             f"can't be made for backups: {error.strerror}",
             remedy="Check that your home folder can be written.",
         ) from None
-    copy = folder / f"{Path(path).stem[:100]}.{now.strftime(_MOMENT)}.toml"
+    copy = folder / f"{Path(path).stem[:100]}{mark}.{now.strftime(_MOMENT)}.toml"
     # Bytes that are no text are copied too: a damaged file is the person's all the same.
     write_text(copy, data.decode("utf-8", "surrogateescape"), errors="surrogateescape")
-    taken = Backup(path=copy, taken=now, size_bytes=len(data))
+    taken = Backup(path=copy, taken=now, size_bytes=len(data), unsaved=bool(mark))
     _thin((taken, *older), now)
     return taken
 

@@ -26,6 +26,7 @@ from model.harness import (
     Lead,
     Leg,
     Output,
+    Printed,
     Progress,
     Run,
     Settings,
@@ -52,6 +53,7 @@ LISTS: Mapping[str, tuple[str, type[Any]]] = MappingProxyType(
         "joint": ("joints", Joint),
         "contact": ("contacts", Contact),
         "spool": ("spools", Spool),
+        "printed": ("printed", Printed),
     }
 )
 """Arrays of tables, one block of lines an item, in the order they are written."""
@@ -81,7 +83,7 @@ ALWAYS: Mapping[type[Any], frozenset[str]] = MappingProxyType(
 
 VALUES: tuple[type[Any], ...] = (
     Supply, Controller, Block, Output, CommonPin, Waypoint, Leg, Lamp, Run, Lead, Joint, Contact, Spool,
-    Settings, Progress, TagRecord, Event,
+    Printed, Settings, Progress, TagRecord, Event,
 )  # fmt: skip
 """Every class that stands in a file as a table."""
 

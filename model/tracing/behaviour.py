@@ -189,6 +189,9 @@ class Simulator:
 
     def _involved(self, faults: Faults, needed: frozenset[int]) -> frozenset[int]:
         """The outputs whose lamps have to be worked out for those `needed`: only some faults join outputs."""
+        for fault in faults:
+            if fault.kind is FaultKind.SHORT:
+                needed |= self._outputs_at(fault.ref) | self._outputs_at(fault.other)
         if len(faults) < 2 and not any(fault.kind in _CROSSING for fault in faults):
             return needed
         return self.touched(faults) | needed
@@ -338,14 +341,16 @@ class Simulator:
 
     # --- what a meter reads ---
 
-    def meter_v(self, faults: Faults, node: str, on: frozenset[int]) -> tuple[float, float]:
-        """The least and the most volts to the battery's minus that a meter can show at a node."""
+    def meter_v(self, faults: Faults, node: str, on: frozenset[int]) -> tuple[tuple[float, float], ...]:
+        """The volts to the battery's minus that a meter can show at a node: spans from least to most."""
         outputs = self._involved(faults, on | self._outputs_at(node))
         found = [self._state(faults, on, outputs, grade).volts.get(node, 0.0) for grade in grades(faults)]
+        spans: tuple[tuple[float, float], ...] = ((min(found), max(found)),)
         if any(fault.kind is FaultKind.SHORT for fault in faults):
             # The output or a fuse may have given up.
-            found.append(self._state(faults, frozenset(), outputs, 0.0).volts.get(node, 0.0))
-        return min(found), max(found)
+            idle = self._state(faults, frozenset(), outputs, 0.5).volts.get(node, 0.0)
+            spans += ((idle, idle),)
+        return spans
 
     def _outputs_at(self, node: str) -> frozenset[int]:
         return _outputs_at(self.harness).get(node, frozenset())

@@ -78,8 +78,8 @@ def expect(harness: Harness, tag: str, battery_v: float | None = None) -> Expect
     for node in dict.fromkeys(nodes):
         off_v = on_v = None
         if output is not None:
-            off_v = simulator.meter_v(NO_FAULT, node, frozenset())[0]
-            on_v = simulator.meter_v(NO_FAULT, node, on)[0]
+            off_v = simulator.meter_v(NO_FAULT, node, frozenset())[0][0]
+            on_v = simulator.meter_v(NO_FAULT, node, on)[0][0]
         points.append(
             ExpectedPoint(
                 node=node,
@@ -158,9 +158,9 @@ def _lines(expected: Expected) -> Iterator[str]:
     for row in rows:
         cells = [cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)]
         yield "  ".join([row[0].ljust(widths[0]), *cells]).rstrip()
-    leads = f"up to {METER_OHM:g} of the meter's leads"
-    yield f"end to end with the battery off: beeps, {expected.wire_ohm:.2f} ohm and {leads}"
-    yield "An output that is off is taken to be open; a controller may hold it otherwise."
+    leads = f"up to {METER_OHM:g} of the leads"
+    yield f"end to end, battery off: beeps, {expected.wire_ohm:.2f} ohm and {leads}"
+    yield "an output that is off is taken to be open; some controllers hold it"
     if expected.output is None:
         yield "No lamp of this wire can light yet, so there are no volts to expect."
 

@@ -47,6 +47,9 @@ OPENED = 1.3
 HIDDEN_FACTOR = 4.0
 """A place that can't be reached any more has to be broken open; common practice, no source."""
 
+CERTAIN_SHARE = 0.999
+"""A suspect with this share counts as found; what is left beside it is still listed."""
+
 _ODD_MEASURED = 4
 _WEIGHED_MOST = 120
 _LEAST_GAIN = 1e-4
@@ -94,7 +97,7 @@ def standing(trace: Trace) -> Standing:
     left = suspects(trace)
     if not left:
         return Standing.UNEXPLAINED
-    if len(left) == 1:
+    if len(left) == 1 or left[0].share >= CERTAIN_SHARE:
         return Standing.FOUND
     return Standing.OPEN if next_test(trace) is not None else Standing.ALIKE
 
@@ -103,7 +106,7 @@ def standing(trace: Trace) -> Standing:
 def next_test(trace: Trace) -> Proposal | None:
     """The test that tells most for its effort, or None where none tells anything."""
     left = suspects(trace)[:_WEIGHED_MOST]
-    if len(left) < 2:
+    if len(left) < 2 or left[0].share >= CERTAIN_SHARE:
         return None
     best: Proposal | None = None
     most = 0.0
@@ -223,31 +226,36 @@ def _groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_Group]
 
 def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_Group]:
     """Readings that run into one another make one group; a suspect of a wide span stands in several."""
-    spans = [(suspect, *volts_of(trace, suspect.faults, probe)) for suspect in left]
+    spans = [
+        (suspect, low, high, suspect.share / len(given))
+        for suspect in left
+        for given in (volts_of(trace, suspect.faults, probe),)
+        for low, high in given
+    ]
     off = tolerance_v(trace)
     narrow = sorted((one for one in spans if one[2] - one[1] <= _WIDE_V), key=lambda one: one[1])
     wide = [one for one in spans if one[2] - one[1] > _WIDE_V]
     found: list[tuple[float, float, list[tuple[Suspect, float]]]] = []
-    for suspect, low, high in narrow:
+    for suspect, low, high, share in narrow:
         if found and low - off <= found[-1][1] + off:
             members = found[-1][2]
             found[-1] = (found[-1][0], max(found[-1][1], high), members)
         else:
             members = []
             found.append((low, high, members))
-        members.append((suspect, suspect.share))
+        members.append((suspect, share))
     between: list[tuple[Suspect, float]] = []
     span_low, span_high = math.inf, -math.inf
-    for suspect, low, high in wide:
+    for suspect, low, high, share in wide:
         hit = [group for group in found if group[0] - off <= high and group[1] + off >= low]
         covered = sum(
             max(0.0, min(group[1] + off, high) - max(group[0] - off, low)) / (high - low) for group in hit
         )
         free = max(0.0, 1.0 - covered)
         for group in hit:
-            group[2].append((suspect, suspect.share * (1.0 - free) / len(hit)))
+            group[2].append((suspect, share * (1.0 - free) / len(hit)))
         if free > 0.0:
-            between.append((suspect, suspect.share * free))
+            between.append((suspect, share * free))
             span_low, span_high = min(span_low, low), max(span_high, high)
     groups = [_Group(code="", members=tuple(members), low_v=low, high_v=high) for low, high, members in found]
     if between:
@@ -266,9 +274,11 @@ def _gain(groups: Sequence[_Group]) -> float:
     for group, mass in zip(groups, masses, strict=True):
         if mass <= 0.0:
             continue
-        after += mass * _entropy([part / mass for _, part in group.members])
+        within: dict[int, float] = {}
         for suspect, part in group.members:
+            within[id(suspect)] = within.get(id(suspect), 0.0) + part
             before[id(suspect)] = before.get(id(suspect), 0.0) + part
+        after += mass * _entropy([part / mass for part in within.values()])
     return _entropy([part / whole for part in before.values()]) - after / whole
 
 
@@ -289,7 +299,7 @@ def _expectations(trace: Trace, probe: Probe, groups: Sequence[_Group]) -> tuple
             Expectation(
                 words=words,
                 code="" if probe.kind is ProbeKind.VOLTS else group.code,
-                suspects=tuple(suspect for suspect, _ in group.members),
+                suspects=tuple(dict.fromkeys(suspect for suspect, _ in group.members)),
                 low_v=group.low_v,
                 high_v=group.high_v,
             )

@@ -231,8 +231,8 @@ _DIODE = {
 }
 
 
-def volts_of(trace: Trace, faults: Faults, probe: Probe) -> tuple[float, float]:
-    """The least and most volts that a meter can read with these faults, without its tolerance."""
+def volts_of(trace: Trace, faults: Faults, probe: Probe) -> tuple[tuple[float, float], ...]:
+    """The spans of volts that a meter can read with these faults, without its tolerance."""
     on = frozenset(() if probe.on is None else (probe.on,))
     return trace.simulator.meter_v(faults, probe.ref, on)
 
@@ -330,11 +330,14 @@ def _answer_weight(trace: Trace, faults: Faults, one: Answer) -> float:
     if isinstance(one.reading, str):
         found = outcomes(trace, faults, one.probe)
         return 1.0 / len(found) if one.reading in found else 0.0
-    low, high = volts_of(trace, faults, one.probe)
+    spans = volts_of(trace, faults, one.probe)
     off = tolerance_v(trace)
-    if low - off <= one.reading <= high + off:
-        return 1.0 / (1.0 + (high - low))
-    return 0.0
+    # A fault that may give anything explains a reading less well than one that must give just this.
+    return sum(
+        1.0 / (1.0 + (high - low)) / len(spans)
+        for low, high in spans
+        if low - off <= one.reading <= high + off
+    )
 
 
 def _pairs(trace: Trace) -> Iterable[Faults]:

@@ -95,7 +95,8 @@ def standing_words(trace: Trace) -> str:
     if state is Standing.UNEXPLAINED:
         return "No fault known here explains all of this, nor do two at once: check what was entered."
     if state is Standing.FOUND:
-        return f"Found: {left[0].words}."
+        sure = "Found" if len(left) == 1 else "Found, as good as certain"
+        return f"{sure}: {left[0].words}."
     if state is Standing.ALIKE:
         return f"These {len(left)} can't be told apart from outside. Mend the first and see."
     return f"{len(left)} suspects are left."

@@ -71,10 +71,10 @@ def test_comparing_and_taking_over():
     harness = large_model(300, 40, 60, 0)
     plan = best_plan(harness)
     taken = seconds(lambda: apply(harness, plan))
-    figures = seconds(lambda: compare(fresh(harness))) - seconds(lambda: best_plan(fresh(harness)))
-    print(f"\n300 lamps: taking over {taken:.2f} s, figures of three plans {figures:.2f} s")
+    compared = seconds(lambda: compare(fresh(harness)))
+    print(f"\n300 lamps: taking over {taken:.2f} s, three plans with all figures {compared:.2f} s")
     assert taken < 0.5
-    assert figures < 1.5
+    assert compared < 5.5
 
 
 def test_cutting():

@@ -52,7 +52,7 @@ def test_supply_settings_and_progress():
 
 
 def test_wire_on_hand():
-    spools = (Spool(name="black", colour="BK", length_mm=10_000), Spool(name="rest", colour="BK", length_mm=812))
+    spools = (Spool(name="new", colour="BK", length_mm=10_000), Spool(name="rest", colour="BK", length_mm=8))
     harness = editing.set_spools(small(), spools)
     assert harness.spools == spools
     assert editing.set_spools(harness, list(spools)) is harness, "nothing new is no edit"
@@ -489,6 +489,16 @@ def test_length_cut_and_history():
 
 
 # --- every edit -----------------------------------------------------------------------------------
+
+
+def test_what_is_put_back_keeps_the_world():
+    earlier = walked()
+    now = editing.rename(printed(earlier), name="Renamed")
+    back = editing.put_back(earlier, now)
+    assert back.name == earlier.name
+    assert back.ledger == now.ledger
+    assert editing.put_back(attrs.evolve(earlier, code="OLD"), now).code == now.code
+    assert editing.put_back(attrs.evolve(earlier, code="OLD"), earlier).code == "OLD"
 
 
 def test_no_edit_touches_the_harness_it_was_given():

@@ -367,6 +367,25 @@ def test_with_past_keeps_the_ends_a_printed_label_was_made_for():
     assert later.with_past(past).get("K7L") == later.get("K7L")
 
 
+def test_with_past_knows_what_the_last_print_said():
+    # Printed, the lamp renamed, printed again: undone, the wire still carries the second label.
+    past = Ledger(records=(record("K7L", printed_lamp="2026-03-03", said_lamp="first"),))
+    later = Ledger(records=(record("K7L", printed_lamp="2026-03-04", said_lamp="second"),))
+    undone = past.with_past(later).get("K7L")
+    assert (undone.printed_lamp, undone.said_lamp) == ("2026-03-04", "second")
+
+
+def test_with_past_undoes_steps_but_a_backup_does_not():
+    past = Ledger(records=(record("K7L", meaning="to pin 1"),))
+    cut = {"steps": ("cut",), "cut_mm": 170.0, "events": (Event(day="2026-03-03", what="cut"),)}
+    later = Ledger(records=(record("K7L", controller_end="A.2", meaning="to pin 2", **cut),))
+    undone = past.with_past(later).get("K7L")
+    assert (undone.steps, undone.cut_mm, undone.meaning) == ((), None, "to pin 1")
+    restored = past.with_past(later, made=True).get("K7L")
+    assert (restored.steps, restored.cut_mm, restored.controller_end) == (("cut",), 170.0, "A.2")
+    assert later.with_past(past, made=True).get("K7L") == later.get("K7L")
+
+
 def test_with_past_twice_changes_nothing_more():
     past = Ledger(records=(record("K7L"),))
     later = Ledger(records=(record("K7L", printed_lamp="2026-03-03"), record("H4E", "L2-")))

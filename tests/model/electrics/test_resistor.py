@@ -129,6 +129,9 @@ def test_a_chip_is_sized_and_marked_as_one() -> None:
     assert choice.part is not None
     assert (choice.part.name, choice.part.body) == ("0805", "2.0 x 1.25 mm")
     assert choice.words == "560R marked 561"
+    small = chosen(ONE_LIPO, led_figures(lamp("white", current_ma=2.0)), kind="chip")
+    assert small.part is not None
+    assert (small.part.name, small.words) == ("0402", "270R")  # nothing is printed on one
 
 
 def test_a_hot_model_wants_a_larger_part() -> None:

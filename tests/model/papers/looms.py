@@ -24,7 +24,9 @@ def planned(name: str) -> Harness:
 
 @lru_cache(maxsize=4)
 def big(lamps: int = 60) -> Harness:
-    """A ship: a spine of ten frames with decks up and down, its lamps spread over them, some behind a plug."""
+    """A ship: a spine of ten frames with decks up and down, its lamps spread over them, some behind a
+    plug.
+    """
     harness = editing.new_harness("Salvage ship with everything lit", "SHP")
     harness = editing.add_block(harness, "B", outputs=6, commons=1)
     harness = editing.set_settings(harness, colour_per_output=True)

@@ -12,7 +12,8 @@ from pypdfium2 import PdfDocument
 from model import editing
 from model.harness import Harness
 from model.labels.stock import PAGES
-from model.papers.board import LARGEST_MM, SHORT_SPUR_MM, Board, board, board_tables, tiles
+from model.papers.board import LARGEST_MM, SHORT_SPUR_MM, Board, board, board_tables
+from model.papers.board_pages import tiles
 from model.papers.figure import Stroke, Words
 from model.papers.pdf_writer import CROP_MM, RULER_MM, papers_pdf
 from model.papers.shelf import PAPERS
@@ -23,7 +24,12 @@ from tests.model.papers.pdf_lines import Line, length, lines
 from tests.strategies import harnesses
 
 BOARD = [paper for paper in PAPERS if paper.key == "board"]
-LOOMS = {"gritter": planned("gritter"), "tug": planned("tug"), "lighthouse": planned("lighthouse"), "big": big(60)}
+LOOMS = {
+    "gritter": planned("gritter"),
+    "tug": planned("tug"),
+    "lighthouse": planned("lighthouse"),
+    "big": big(60),
+}
 
 
 def true_lengths(harness: Harness) -> list[float]:
@@ -35,8 +41,12 @@ def true_lengths(harness: Harness) -> list[float]:
         for lamp in harness.lamps
         if lamp.at in graph.distance_mm and lamp.spur_mm >= SHORT_SPUR_MM
     ]
-    measured = [lamp.measured_mm for lamp in harness.lamps if lamp.at is None and lamp.measured_mm]
-    return sorted([*legs, *lamps, *measured])
+    measured = [
+        lamp.measured_mm
+        for lamp in harness.lamps
+        if lamp.at is None and (lamp.measured_mm or 0) >= SHORT_SPUR_MM
+    ]
+    return sorted(mm for mm in (*legs, *lamps, *measured) if mm)
 
 
 def drawn_lengths(laid: Board) -> list[float]:
@@ -79,7 +89,8 @@ def placed(sheet_lines: list[Line], tile_x: float, tile_y: float) -> set[tuple[f
     """Lines in the coordinates of the board, to a tenth of a millimetre."""
     dx, dy = tile_x - CROP_MM, tile_y - CROP_MM
     return {
-        tuple(round(value, 1) for value in (x1 + dx, y1 + dy, x2 + dx, y2 + dy)) for x1, y1, x2, y2 in sheet_lines
+        tuple(round(value, 1) for value in (x1 + dx, y1 + dy, x2 + dx, y2 + dy))
+        for x1, y1, x2, y2 in sheet_lines
     }
 
 
@@ -117,7 +128,8 @@ def test_the_pages_hold_all_of_it_without_a_gap(name: str) -> None:
         if isinstance(item, Stroke):
             for x, y in item.points:
                 assert any(
-                    tile.x_mm - 0.01 <= x <= tile.x_mm + 188.01 and tile.y_mm - 0.01 <= y <= tile.y_mm + 275.01
+                    tile.x_mm - 0.01 <= x <= tile.x_mm + 188.01
+                    and tile.y_mm - 0.01 <= y <= tile.y_mm + 275.01
                     for tile in found
                 )
     xs = sorted({tile.x_mm for tile in found})

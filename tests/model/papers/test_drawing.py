@@ -19,7 +19,12 @@ from model.routing.wires import derive
 from tests.model.papers.looms import big, planned
 from tests.strategies import harnesses
 
-LOOMS = {"gritter": planned("gritter"), "tug": planned("tug"), "lighthouse": planned("lighthouse"), "big": big(60)}
+LOOMS = {
+    "gritter": planned("gritter"),
+    "tug": planned("tug"),
+    "lighthouse": planned("lighthouse"),
+    "big": big(60),
+}
 
 
 def scale(figure: Figure) -> float:
@@ -63,7 +68,9 @@ def test_a_waypoint_stands_as_far_right_as_it_is_from_the_controller(name: str) 
         if lamp.at is None:
             continue
         end = LEFT_MM + (distance[lamp.at] + lamp.spur_mm) / scale(figure)
-        signs = [item.x_mm - 0.95 for item in figure.items if isinstance(item, Disc) and item.radius_mm == 1.15]
+        signs = [
+            item.x_mm - 0.95 for item in figure.items if isinstance(item, Disc) and item.radius_mm == 1.15
+        ]
         assert any(abs(end - sign) < 1e-3 for sign in signs), lamp.name
 
 
@@ -130,4 +137,6 @@ def test_moving_a_figure_moves_all_of_it() -> None:
     figure = drawing(planned("tug"))
     moved = shifted(figure.items, 3, -2)
     for one, other in zip(figure.items, moved, strict=True):
-        assert other.extent == pytest.approx(tuple(a + b for a, b in zip(one.extent, (3, -2, 3, -2), strict=True)))
+        assert other.extent == pytest.approx(
+            tuple(a + b for a, b in zip(one.extent, (3, -2, 3, -2), strict=True))
+        )

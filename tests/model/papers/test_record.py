@@ -10,7 +10,7 @@ from model.bench import StepKind, bench_order, joint_card, most_ohm, steps
 from model.electrics.outputs import output_loads
 from model.harness import Harness
 from model.papers.bench_cards import bench_tables, wire_cards
-from model.papers.record import BY_HAND, record_tables, tested_on
+from model.papers.record import BY_HAND, day_tested, record_tables
 from model.papers.table import as_text
 from tests.model.papers.looms import planned
 from tests.model.tracing.loom import gritter
@@ -60,8 +60,8 @@ def test_the_record_names_the_day_of_the_test_and_leaves_room_for_a_pencil() -> 
 def test_a_test_that_is_taken_back_is_no_test() -> None:
     harness = editing.do_step(gritter(), "K7L", StepKind.TEST.value, DAY)
     harness = editing.undo_step(harness, "K7L", StepKind.TEST.value, DAY)
-    assert tested_on(harness.ledger.get("K7L")) == ""
-    assert tested_on(None) == ""
+    assert day_tested(harness.ledger.get("K7L")) == ""
+    assert day_tested(None) == ""
 
 
 def test_outputs_carry_what_the_output_map_says() -> None:

@@ -359,6 +359,26 @@ def test_a_wire_that_comes_back_with_the_same_ends_takes_up_its_old_tag():
     assert harness.ledger.get(old).printed_controller == DAY
 
 
+def test_after_a_detour_nobody_labelled_the_printed_tag_is_taken_up_again():
+    harness = printed(accept(model(3), "L1"), "L1-")
+    old = tag(harness, "L1-")
+    harness = settle(editing.edit_lamp(harness, "L1", output=2))
+    other = tag(harness, "L1-")
+    harness = settle(editing.edit_lamp(harness, "L1", output=1))
+    assert tag(harness, "L1-") == old
+    assert harness.ledger.get(other).replaced_by == (old,)
+    assert_tagged(harness)
+
+
+def test_another_lamps_wire_on_the_same_pin_is_no_heir():
+    harness = printed(accept(model(2), "L1", "L2"), "L1+", "L2+")
+    assert {harness.ledger.live()[key].controller_end for key in ("L1+", "L2+")} == {"A.7"}
+    old = {key: tag(harness, key) for key in ("L1+", "L2+")}
+    harness = settle(editing.set_leg(harness, "W2", "W3", plug="P1", plug_mm=50))
+    for key, name in old.items():
+        assert set(harness.ledger.get(name).replaced_by) == {tag(harness, key), tag(harness, f"{key}.2")}
+
+
 def test_a_dropped_run_walked_again_takes_up_its_tags():
     harness = accept(model(2), "L1", "L2")
     before = tags(harness)
@@ -373,6 +393,19 @@ def test_plain_numbers():
     harness = editing.edit_lamp(harness, "L2", output=1)
     harness = accept(harness, "L1", "L2")
     assert tags(harness) == {"L1+": "001", "L1-": "101", "L2+": "002", "L2-": "102"}
+
+
+def test_a_plain_number_nothing_carries_does_not_go_to_another_output():
+    harness = accept(editing.set_settings(model(1), tag_scheme=TagScheme.NUMBER), "L1")
+    harness = settle(editing.edit_lamp(harness, "L1", output=4))
+    assert tags(harness) == {"L1+": "001", "L1-": "401"}
+    assert harness.ledger.get("101").replaced_by == ("401",)
+    harness = settle(editing.edit_output(harness, 4, number=9))
+    assert tags(harness)["L1-"] == "901"
+    harness = settle(editing.edit_lamp(harness, "L1", output=1))
+    assert tags(harness)["L1-"] == "101"
+    harness = settle(editing.edit_output(printed(harness, "L1-"), 1, number=8))
+    assert tags(harness)["L1-"] == "101", "what is printed stays on its pin"
 
 
 def test_undoing_what_was_printed_does_not_change_what_the_label_says():

@@ -287,6 +287,31 @@ def test_labels_that_no_longer_hold_are_told():
     assert labels_lost(harness, settle(apply(harness, best_plan(harness)))) == (tag,)
 
 
+def test_a_joint_whose_trunk_is_soldered_on_is_closed():
+    harness = settle(apply(street(lamps=2), best_plan(street(lamps=2))))
+    joint = next(joint for joint in harness.joints if joint.output == 1)
+    harness = editing.add_lamp(harness, "one more", output=1, at="W3")
+    tag = harness.ledger.live()[f"{joint.id}-"].tag
+    begun = editing.do_step(harness, tag, "cut", DAY)
+    assert ("L3", joint.id) in best_plan(begun).net(1).layout.ends.items()
+    soldered = editing.do_step(begun, tag, "lamp", DAY)
+    assert ("L3", None) in best_plan(soldered).net(1).layout.ends.items()
+
+
+def test_a_way_that_needs_no_more_wire_is_kept():
+    """The shortest way is 5 mm shorter but leads through a plug, where each wire ends twice."""
+    harness = street(lamps=1)
+    harness = editing.add_waypoint(harness, "by the plug")
+    harness = editing.set_leg(harness, "W3", "W4", length_mm=245, plug="P1", plug_mm=100)
+    harness = editing.set_leg(harness, "W4", "W1", length_mm=250)
+    own = settle(accept_run(harness, "L1", RunChoice(way=("W3", "W2", "W1"))))
+    assert apply(own, best_plan(own)) is own
+    # A longer one that costs more is not.
+    longer = editing.set_leg(own, "W1", "W2", length_mm=600)
+    changed = settle(apply(longer, best_plan(longer)))
+    assert changed.lamp("L1").run == attrs.evolve(longer.lamp("L1").run, way=("W3", "W4", "W1"))
+
+
 # --- what holds for any -------------------------------------------------------------------------------------
 
 

@@ -204,6 +204,7 @@ def test_every_class_of_a_harness_has_a_place() -> None:
         "joints",
         "contacts",
         "spools",
+        "printed",
         "settings",
         "progress",
         "ledger",

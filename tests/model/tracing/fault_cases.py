@@ -27,7 +27,7 @@ from model.tracing.faults import Fault, FaultKind, lit_lamps
 from tests.spice import NGSPICE
 
 METER_OHM = 1e7
-OPEN_OHM = 1e11
+OPEN_OHM = 1e10
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -185,13 +185,13 @@ def _deck(case: Case, number: int, asks: Sequence[Ask]) -> tuple[str, _Reader]:
 
     lines = [f"case {number}"]
     lines.append(".options temp=26.85 tnom=26.85 reltol=1e-5 abstol=1e-12 vntol=1e-7")
-    lines.append(".options gmin=1e-13 rshunt=1e10 pivtol=1e-15")
+    lines.append(".options gmin=1e-13 rshunt=3e9 pivtol=1e-15")
     for place, (name, rail_v) in enumerate(circuit.rails.items()):
         lines.append(f"v{place} {node(name)} 0 {rail_v!r}")
     switches: dict[int, str] = {}
     for place, wire in enumerate(circuit.conductors):
         if not wire.key.startswith("output "):
-            lines.append(f"r{place} {node(wire.a)} {node(wire.b)} {max(wire.ohm, 1e-4)!r}")
+            lines.append(f"r{place} {node(wire.a)} {node(wire.b)} {max(wire.ohm, 1e-3)!r}")
             continue
         switches[int(wire.key.removeprefix("output "))] = f"rs{place}"
         if wire.limit_a is None:
@@ -249,7 +249,7 @@ def _diode(place: int, light: Light, node: object) -> list[str]:
     curve = light.diode
     law = f"is={curve.saturation_a!r} n={curve.emission_v / THERMAL_V!r} rs={curve.series_ohm!r}"
     return [
-        f"rd{place} {node(light.a)} m{place} {max(light.ohm, 1e-4)!r}",  # type: ignore[operator]
+        f"rd{place} {node(light.a)} m{place} {max(light.ohm, 1e-3)!r}",  # type: ignore[operator]
         f"d{place} m{place} {node(light.b)} led{place}",  # type: ignore[operator]
         f".model led{place} d({law})",
     ]

@@ -12,16 +12,16 @@ from model.electrics.network import end_node
 from model.harness import Harness
 from model.routing.wires import derive
 from model.tracing.behaviour import Sight
-from model.tracing.faults import Fault, FaultKind, all_faults, lit_lamps
+from model.tracing.faults import FaultKind, all_faults, lit_lamps
 from model.tracing.proposing import next_test
 from model.tracing.trace import (
     SOUND,
     Probe,
     ProbeKind,
-    Trace,
     answer,
     begin,
     fault_code,
+    refuse,
     see,
     suspects,
 )
@@ -59,20 +59,25 @@ def follow(
     well: Mapping[int, Mapping[Ask, Told]],
     *,
     shown: float = 1.0,
+    looking: bool = True,
     rng: Random | None = None,
 ) -> list[Followed]:
     """Trace every case. `well` are the answers of the sound harnesses by their place in `cases`.
 
     A person looks at the share `shown` of the lamps that are right before the first question; all that
-    are wrong are entered. Readings are rounded to 10 mV.
+    are wrong are entered. Readings are rounded to 10 mV. Not `looking`: every test that opens a place and
+    looks at it is refused, so that only lamps and meter speak.
     """
     rng = rng or Random(1)
     ills = ask_ngspice([(case, states(case.harness)) for case in cases])
-    sights = [seen(case.harness, well[place], ill) for place, (case, ill) in enumerate(zip(cases, ills, strict=True))]
+    sights = [
+        seen(case.harness, well[place], ill)
+        for place, (case, ill) in enumerate(zip(cases, ills, strict=True))
+    ]
     meters = [_meter_asks(case, found) for case, found in zip(cases, sights, strict=True)]
     metered = ask_ngspice(list(zip(cases, meters, strict=True)))
     return [
-        _follow(case, found, ill, meter, shown, rng)
+        _follow(case, found, ill, meter, shown, looking, rng)
         for case, found, ill, meter in zip(cases, sights, ills, metered, strict=True)
     ]
 
@@ -99,6 +104,7 @@ def _follow(
     ill: Mapping[Ask, Told],
     meter: Mapping[Ask, Told],
     shown: float,
+    looking: bool,
     rng: Random,
 ) -> Followed:
     assert case.fault is not None
@@ -116,6 +122,9 @@ def _follow(
         proposal = next_test(trace)
         if proposal is None:
             break
+        if proposal.probe.kind is ProbeKind.LOOK and not looking:
+            trace = refuse(trace, proposal.probe)
+            continue
         reading = _reading(case, proposal.probe, found, ill, meter)
         trace = answer(trace, proposal.probe, reading)
         tests += 1
@@ -171,7 +180,12 @@ def _reading(
 
 
 def follow_harnesses(
-    harnesses: Iterable[Harness], rng: Random, *, shown: float = 1.0, batch: int = 120
+    harnesses: Iterable[Harness],
+    rng: Random,
+    *,
+    shown: float = 1.0,
+    looking: bool = True,
+    batch: int = 120,
 ) -> list[Followed]:
     """One fault of every kind in every harness, a batch of cases at a time."""
     found: list[Followed] = []
@@ -181,14 +195,14 @@ def follow_harnesses(
             ill = random_case(harness, fault, rng)
             pending.append((ill, attrs.evolve(ill, fault=None)))
         if len(pending) >= batch:
-            found += _batch(pending, shown, rng)
+            found += _batch(pending, shown, looking, rng)
             pending = []
-    return found + (_batch(pending, shown, rng) if pending else [])
+    return found + (_batch(pending, shown, looking, rng) if pending else [])
 
 
-def _batch(pending: Sequence[tuple[Case, Case]], shown: float, rng: Random) -> list[Followed]:
+def _batch(pending: Sequence[tuple[Case, Case]], shown: float, looking: bool, rng: Random) -> list[Followed]:
     sound = ask_ngspice([(well, states(well.harness)) for _, well in pending])
-    return follow([ill for ill, _ in pending], dict(enumerate(sound)), shown=shown, rng=rng)
+    return follow([ill for ill, _ in pending], dict(enumerate(sound)), shown=shown, looking=looking, rng=rng)
 
 
 def table(found: Sequence[Followed]) -> str:
@@ -197,7 +211,9 @@ def table(found: Sequence[Followed]) -> str:
     for one in found:
         assert one.case.fault is not None
         rows[one.case.fault.kind.value].append(one)
-    lines = [f"{'kind':<28}{'cases':>6}{'unseen':>7}{'kept':>6}{'first':>6}{'left':>6}{'suspects':>9}{'tests':>7}"]
+    lines = [
+        f"{'kind':<28}{'cases':>6}{'unseen':>7}{'kept':>6}{'first':>6}{'left':>6}{'suspects':>9}{'tests':>7}"
+    ]
     for name, ones in [*sorted(rows.items()), ("all", list(found))]:
         open_to_see = [one for one in ones if one.visible]
         count = max(len(open_to_see), 1)
@@ -209,8 +225,3 @@ def table(found: Sequence[Followed]) -> str:
             f"{sum(one.tests for one in open_to_see) / count:>7.2f}"
         )
     return "\n".join(lines)
-
-
-def faults_of(trace: Trace) -> list[tuple[Fault, ...]]:
-    """The faults of all suspects left."""
-    return [one.faults for one in suspects(trace)]

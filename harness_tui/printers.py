@@ -1,0 +1,203 @@
+"""Printers: the queues of the system, how true each printer prints, and sending labels to one.
+
+A printer is known by a name: that of its queue, or any name for one that is reached by way of a PDF.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from collections.abc import Sequence
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+import attrs
+
+from harness_tui.preferences import Stretch, read_state, remember_printer
+from harness_tui.printing import Going, by_stock, make_folder
+from model.errors import BadValue, StoreError
+from model.labels.items import Layout
+from model.values import shown, text_fault
+
+if TYPE_CHECKING:
+    from model.labels.lp import Job
+    from model.labels.sheets import Calibration, Page
+
+PATIENCE_S = 30.0
+ASK_S = 5.0
+
+
+@attrs.frozen(kw_only=True)
+class Sent:
+    """What was sent to a queue: names of its jobs, how many pages, and whether it was stopped before the end."""
+
+    queue: str
+    jobs: tuple[str, ...]
+    pages: int
+    stopped: bool = False
+
+
+def queues() -> tuple[str, ...]:
+    """The names of the system's queues; none where there is no `lp`, or nothing answers."""
+    if not shutil.which("lp") or not shutil.which("lpstat"):
+        return ()
+    try:
+        done = subprocess.run(
+            ["lpstat", "-e"], capture_output=True, text=True, errors="replace", timeout=ASK_S, check=False
+        )
+    except (OSError, subprocess.TimeoutExpired):
+        return ()
+    return tuple(line.strip() for line in done.stdout.splitlines() if line.strip())
+
+
+def measured_printers() -> tuple[str, ...]:
+    """The names of all printers whose rulers were printed."""
+    return tuple(sorted(read_state().printers))
+
+
+def calibration_of(name: str) -> Calibration:
+    """How lengths are stretched for a printer; not at all for one that was never measured."""
+    from model.labels.sheets import Calibration
+
+    stretch = read_state().printers.get(name, Stretch())
+    return Calibration(x=stretch.x, y=stretch.y)
+
+
+def stretch_words(name: str) -> str:
+    """ "stretched to 99.80 % across, 100.40 % down", or "not measured"."""
+    stretch = read_state().printers.get(name)
+    if stretch is None or (stretch.x, stretch.y) == (1.0, 1.0):
+        return "not measured" if stretch is None else "as it prints by itself"
+    return f"stretched to {100 * stretch.x:.2f} % across, {100 * stretch.y:.2f} % down"
+
+
+def checked_name(name: str) -> str:
+    """The name of a printer; BadValue for one that can't be."""
+    name = name.strip()
+    fault = text_fault(name) or ("" if name else "is empty")
+    if fault:
+        raise BadValue("printer", fault, remedy="Type a short name, for example that of its queue.")
+    return name
+
+
+# --- rulers ---
+
+
+def _rulers(name: str, page: str) -> tuple[Page, Calibration]:
+    from model.labels.sheets import calibration_page
+
+    note = f"For the printer {name}, {stretch_words(name)}." if name else "For a printer that is not measured yet."
+    return calibration_page(page, note=note), calibration_of(name)
+
+
+def _remember_page(name: str) -> None:
+    stretch = read_state().printers.get(name, Stretch())
+    remember_printer(name, attrs.evolve(stretch, page_x=stretch.x, page_y=stretch.y))
+
+
+def write_rulers(name: str, page: str, folder: Path) -> Path:
+    """Write the page of rulers for a printer ("" for none in particular), stretched as its labels would be.
+
+    Raises StoreError where it can't be written and BadValue for an unknown paper size.
+    """
+    from model.labels.sheets import make_pdf
+
+    rulers, calibration = _rulers(name, page)
+    make_folder(folder)
+    path = folder / f"rulers-{page}.pdf"
+    make_pdf([rulers], path, calibration=calibration, title=f"Rulers, {page}")
+    if name:
+        _remember_page(name)
+    return path
+
+
+def print_rulers(queue: str, page: str) -> str:
+    """Send the page of rulers to a queue; returns the job's name. Raises StoreError with what `lp` says."""
+    from model.labels.lp import Job
+    from model.labels.sheets import make_pdf
+
+    rulers, calibration = _rulers(queue, page)
+    with TemporaryDirectory(prefix="loomtag-") as folder:
+        pdf = Path(folder) / "rulers.pdf"
+        make_pdf([rulers], pdf, calibration=calibration, title=f"Rulers, {page}")
+        job = _send(Job(pages=(rulers,), media=page, dpi=rulers.dpi, turned=False), queue, pdf)
+    _remember_page(queue)
+    return job
+
+
+def remember_measures(name: str, across_mm: float, down_mm: float) -> Calibration:
+    """Work out from the measured rulers how lengths are stretched for a printer from now on, and remember it.
+
+    Measuring the same page twice gives the same. Raises BadValue where a ruler is more than a tenth off.
+    """
+    from model.labels.sheets import Calibration, Rulers
+
+    before = read_state().printers.get(name, Stretch())
+    with_page = Calibration(x=before.page_x, y=before.page_y)
+    found = with_page.after(across_mm, down_mm, Rulers())
+    remember_printer(name, attrs.evolve(before, x=found.x, y=found.y))
+    return found
+
+
+# --- sending ---
+
+
+def send_labels(
+    layouts: Sequence[Layout],
+    queue: str,
+    code: str,
+    *,
+    start: int = 0,
+    copies: int = 1,
+    going: Going | None = None,
+) -> Sent:
+    """Print labels on a queue, grouped by stock, each at its media size and resolution, stretched for the printer.
+
+    `start` is the first free place of a part-used sheet, counted from 0. Raises StoreError with what `lp` says and
+    BadValue for a queue, start or number of copies that can't be. What was sent before stays sent.
+    """
+    from model.labels.lp import jobs
+    from model.labels.sheets import make_pdf
+
+    groups = by_stock(layouts, code, start=start, copies=copies)
+    wanted = [job for group in groups for job in jobs(group.pages, group.stock)]
+    total = sum(len(job.pages) for job in wanted)
+    calibration = calibration_of(queue)
+    sent: list[str] = []
+    done = 0
+    with TemporaryDirectory(prefix="loomtag-") as folder:
+        pdf = Path(folder) / f"{code}-labels.pdf"
+        for job in wanted:
+            if going is not None and not going(done, total):
+                return Sent(queue=queue, jobs=tuple(sent), pages=done, stopped=True)
+            make_pdf(job.pages, pdf, calibration=calibration, title=f"{code} labels", turned=job.turned)
+            sent.append(_send(job, queue, pdf))
+            done += len(job.pages)
+    if going is not None:
+        going(done, total)
+    return Sent(queue=queue, jobs=tuple(sent), pages=done)
+
+
+def _send(job: Job, queue: str, pdf: Path) -> str:
+    from model.labels.lp import lp_command
+
+    command = lp_command(job, queue, pdf)
+    instead = "Write a PDF instead and print that at 100 %."
+    subject = f"printer {shown(queue)}"
+    try:
+        done = subprocess.run(
+            command, capture_output=True, text=True, errors="replace", timeout=PATIENCE_S, check=False
+        )
+    except FileNotFoundError:
+        raise StoreError(subject, "this system has no lp", remedy=instead) from None
+    except subprocess.TimeoutExpired:
+        raise StoreError(subject, f"does not answer within {PATIENCE_S:g} s", remedy=instead) from None
+    except OSError as error:
+        raise StoreError(subject, f"lp can't be started: {error.strerror or error}", remedy=instead) from error
+    if done.returncode:
+        said = shown(" ".join((done.stderr or done.stdout).split()), 120) or f"lp ends with {done.returncode}"
+        raise StoreError(subject, said, remedy=instead)
+    # "request id is desk-12 (1 file(s))"
+    words = done.stdout.split()
+    return next((word for word in words if word.startswith(f"{queue}-")), queue)

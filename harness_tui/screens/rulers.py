@@ -1,0 +1,135 @@
+"""Rulers: print a page with two of them, enter what they measure, and have labels come out true on that printer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import ClassVar
+
+import attrs
+from textual.binding import Binding
+from textual.content import Content
+
+from harness_tui.preferences import read_state
+from harness_tui.printers import (
+    checked_name,
+    measured_printers,
+    print_rulers,
+    queues,
+    remember_measures,
+    stretch_words,
+    write_rulers,
+)
+from harness_tui.printing import label_folder
+from harness_tui.widgets.form import Field, FieldInput
+from harness_tui.widgets.slip import Slip
+from model.errors import BadValue, LoomError
+from model.labels.sheets import Rulers
+from model.labels.stock import PAGES
+
+
+class RulersScreen(Slip[None]):
+    """Asks for a printer; prints its page of rulers while nothing is measured, else remembers what was measured."""
+
+    BINDINGS: ClassVar = [
+        Binding("enter", "go", "go on", id="rulers.go"),
+        Binding("escape", "leave", "back", id="rulers.leave"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.working = False
+
+    def heading(self) -> Content:
+        return Content.styled("Rulers: how true does a printer print?", "bold") + Content(
+            "  Each printer is measured once."
+        )
+
+    def fields(self) -> Iterator[Field]:
+        last = read_state().choices.get("printer", "")
+        rulers = Rulers()
+        names = tuple(dict.fromkeys((*measured_printers(), *([last] if last else []))))
+        yield Field(
+            key="printer", label="printer", text=last, choices=names, free=True, help="its queue, or any name"
+        )
+        yield Field(key="paper", label="paper", text=next(iter(PAGES)), choices=tuple(PAGES))
+        yield Field(key="across", label=f"across, true {rulers.x_mm:g} mm", help="what it measures, once printed")
+        yield Field(key="down", label=f"down, true {rulers.y_mm:g} mm", help="what it measures, once printed")
+
+    def on_mount(self) -> None:
+        self._say_next()
+        self.query_one("#printer").focus()
+        self.run_worker(self._look_for_printers, thread=True, exit_on_error=False)
+
+    def _look_for_printers(self) -> None:
+        """In a thread of its own: the system may take a while to answer."""
+        found = queues()
+        self.app.call_from_thread(self._offer, found)
+
+    def _offer(self, found: tuple[str, ...]) -> None:
+        if self.is_mounted:
+            editor = self.query_one("#printer", FieldInput)
+            choices = tuple(dict.fromkeys((*found, *editor.field.choices)))
+            editor.show(attrs.evolve(editor.field, text=editor.value, choices=choices))
+            self._say_next()
+
+    def _say_next(self) -> None:
+        names = self.query_one("#printer", FieldInput).field.choices
+        more = f" Space: {', '.join(names[:4])}." if names else ""
+        self.hint(f"Enter prints the rulers; with both measured it remembers. Tab next field, Escape back.{more}")
+
+    def action_go(self) -> None:
+        """Print the rulers, or remember what was measured."""
+        if self.working:
+            return
+        try:
+            name = checked_name(self.typed("printer"))
+            paper = self.typed("paper")
+            if paper not in PAGES:
+                raise BadValue("paper", paper or "is empty", limit=", ".join(PAGES))
+            across, down = self.number("across", "across"), self.number("down", "down")
+            if (across is None) != (down is None):
+                raise BadValue("rulers", "one of them is not measured", remedy="Measure both, from end to end.")
+            if across is not None and down is not None:
+                remember_measures(name, across, down)
+                for key in ("across", "down"):
+                    self.query_one(f"#{key}", FieldInput).value = ""
+                self.say(f"Labels for {name} are {stretch_words(name)} from now on.")
+                self.hint("Enter prints the rulers once more, to check. Escape back.")
+                return
+        except LoomError as error:
+            self.say(error.message(), "$text-error")
+            return
+        self.working = True
+        self.close_fields()
+        self.say("...")
+        folder = label_folder(self.loom.session.path, self.loom.session.harness.code)
+        make = partial(self._made, name, paper, lambda: str(write_rulers(name, paper, folder)))
+        self.run_worker(make, thread=True, exit_on_error=False)
+
+    def _made(self, name: str, paper: str, write: Callable[[], str]) -> None:
+        """In a thread of its own: print or write the page."""
+        try:
+            if name in queues():
+                said = f"Sent to {name} as {print_rulers(name, paper)}."
+            else:
+                said = f"Written: {write()}\nPrint it on {name} at 100 %, not fitted to the page."
+        except LoomError as error:
+            self.app.call_from_thread(self._done, error.message(), "$text-error")
+        except Exception as error:
+            # Whatever it is, the dialog has to come back to life.
+            self.app.call_from_thread(self._done, f"The rulers can't be printed: {error!r}.", "$text-error")
+        else:
+            self.app.call_from_thread(self._done, f"{said} Then measure both rulers from end to end.", "")
+
+    def _done(self, said: str, style: str) -> None:
+        self.working = False
+        self.open_fields("printer" if style else "across")
+        self.say(said, style)
+        if not style:
+            self.hint("Type what they measure here, now or another day; Enter remembers. Escape back.")
+
+    def action_leave(self) -> None:
+        """Close; what was measured is remembered already."""
+        if not self.working:
+            self.dismiss(None)
