@@ -254,7 +254,9 @@ class LoomApp(App[int]):
             self._asked = False
             room.say("Saved again: every step is on disk.")
             return
-        more = "S asks what to do." if session.conflict else "Tried again by itself; S asks what else can be done."
+        more = "S or F12 asks what to do."
+        if not session.conflict:
+            more = "It is tried again by itself; S or F12 asks what else can be done."
         room.say(f"{session.unsaved} {more}", "error")
         if session.conflict and not self._asked and isinstance(self.screen, Room):
             self._asked = True

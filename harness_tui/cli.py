@@ -99,6 +99,7 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else 12 mm flags")
     labels.add_argument("--out", type=Path, default=Path("labels"), help="folder to write to (default: labels)")
     labels.add_argument("--start", type=int, default=1, metavar="N", help="first free label of a part-used sheet")
+    labels.add_argument("--draft", action="store_true", help="only to look at: the labels are not marked as printed")
     labels.add_argument("--list", action="store_true", help="list the stocks")
     papers = with_file("papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables")
     papers.add_argument("--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)")
@@ -188,7 +189,7 @@ def _open_file(path: Path) -> int:
 
 
 def _new(args: argparse.Namespace) -> int:
-    from harness_tui.projects import new_project
+    from harness_tui.projects import close_project, new_project
     from model.editing import new_harness
     from model.errors import StoreError
     from model.starting import suggest_code
@@ -199,7 +200,7 @@ def _new(args: argparse.Namespace) -> int:
         return _run_app(None, args.file)
     name = args.name or args.file.stem.replace("_", " ").replace("-", " ").strip().capitalize() or "New model"
     code = args.code.upper() if args.code else suggest_code(name)
-    new_project(args.file, new_harness(name, code))
+    close_project(new_project(args.file, new_harness(name, code)))
     _talk(f"Made {args.file}: {name}, code {code}. Open it with: loomtag {args.file}")
     return FINE
 
@@ -227,20 +228,24 @@ def _read(path: Path) -> Harness:
 
 
 def _import(args: argparse.Namespace) -> int:
-    from harness_tui.projects import open_project
+    from harness_tui.projects import close_project, open_project
     from model.lamp_list import read_lamps
-    from model.store.disk import decoded, read_bytes
+    from model.store import read_text
 
-    text = decoded(read_bytes(args.lamps), args.lamps.name)
+    text = read_text(args.lamps)
     session = open_project(args.file)
+    session.begin()
     if session.read_only:
         _talk(f"{args.file}: {session.read_only}")
         return UNUSABLE
     known = len(session.harness.lamps)
-    session.apply(
-        lambda harness: read_lamps(text, harness, args.lamps.name, create_waypoints=args.create_waypoints),
-        f"import {args.lamps.name}",
-    )
+    try:
+        session.apply(
+            lambda harness: read_lamps(text, harness, args.lamps.name, create_waypoints=args.create_waypoints),
+            f"import {args.lamps.name}",
+        )
+    finally:
+        close_project(session)
     if session.unsaved:
         _talk(session.unsaved)
         return UNUSABLE
@@ -279,16 +284,22 @@ def _labels(args: argparse.Namespace) -> int:
         _talk("loomtag labels: which project? loomtag labels FILE --stock NAME --out DIR")
         return UNUSABLE
     from harness_tui.printing import write_labels
+    from harness_tui.projects import close_project, open_project
+    from harness_tui.session import today
     from model.bench import bench_order
-    from model.labels.batch import stock_group, wire_batch
+    from model.editing import mark_printed
+    from model.labels.batch import marks, stock_group, wire_batch
     from model.labels.stock import stock_named
 
-    harness = _read(args.file)
+    session = open_project(args.file)
+    session.begin()
+    harness = session.harness
     settings = harness.settings
     chosen = args.stock or settings.flag_stock or settings.sleeve_stock
     group = stock_group(stock_named(stocks, chosen)) if chosen else "flag"
     labels = wire_batch(harness, stocks, chosen, group, bench_order(harness))
     if not labels:
+        close_project(session)
         _talk(f"{args.file}: no run is accepted yet, so no wire has a tag. Walk the lamps first.")
         return FOUND
     written = write_labels([label.layout for label in labels], args.out, harness.code, start=args.start - 1)
@@ -298,6 +309,16 @@ def _labels(args: argparse.Namespace) -> int:
     for problem in problems:
         _talk(f"{problem.subject}: {problem.found} ({problem.limit}). {problem.remedy}")
     _talk(f"{written.pictures} labels. Print the PDF at 100 %, without fitting it to the page.")
+    # From here on the labels may be on wires: their tags must not go to other ends unnoticed.
+    if args.draft or session.read_only:
+        _talk(f"Not marked as printed: {session.read_only or 'a draft'}. Before you use them, mark them on Labels (m).")
+    else:
+        said = marks(label for label in labels if label.printable)
+        session.apply(lambda now: mark_printed(now, said, today(), said=said), "labels printed")
+    close_project(session)
+    if session.unsaved:
+        _talk(f"Not marked as printed: {session.unsaved}")
+        return UNUSABLE
     return FOUND if problems else FINE
 
 

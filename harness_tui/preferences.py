@@ -9,8 +9,8 @@ settings.toml in the person's configuration folder is theirs; Setup changes sing
     "walk.skip" = "k"
     "go.find" = "7,f8,ctrl+f"
 
-state.toml in their state folder is the program's: projects opened lately, whether the cautions were read, how true
-each printer prints, what was chosen last for printing.
+state.toml in their state folder is the program's: projects opened lately, whether the cautions were read,
+how true each printer prints, what was chosen last for printing.
 
 Stock of their own, one TOML file each, lies in the folder `stock` beside settings.toml.
 """
@@ -137,7 +137,9 @@ def read_preferences(path: Path | None = None) -> Preferences:
             BadValue(f"{path.name}: keys: {shown(name)}", "is no text", limit='such as "k" or "k,ctrl+k"')
         )
     for name in table:
-        faults.append(BadValue(f"{path.name}: {shown(name)}", "is not known", limit=", ".join((*USUAL, "keys"))))
+        faults.append(
+            BadValue(f"{path.name}: {shown(name)}", "is not known", limit=", ".join((*USUAL, "keys")))
+        )
     kept = {name: value for name, value in keys.items() if name not in wrong}
     return Preferences(**plain, keys=MappingProxyType(kept), faults=tuple(faults))
 
@@ -155,7 +157,9 @@ def _unfit(name: str, value: object) -> BadValue | None:
     if value == USUAL[name] and type(value) is type(USUAL[name]):
         return None
     if name == "sound":
-        return None if isinstance(value, bool) else BadValue(name, f"{shown(repr(value))} is not true or false")
+        return (
+            None if isinstance(value, bool) else BadValue(name, f"{shown(repr(value))} is not true or false")
+        )
     known = themes() if name == "theme" else PAPER_SIZES
     if value in known:
         return None
@@ -180,12 +184,16 @@ def change_setting(name: str, value: str | bool, path: Path | None = None) -> Pr
     except tomllib.TOMLDecodeError:
         understood = False
     if not understood:  # written in a way that a line can't be put into
-        raise StoreError(str(path), f"has {name} in a form that can't be changed here", remedy=f"Write in it: {line}")
+        raise StoreError(
+            str(path), f"has {name} in a form that can't be changed here", remedy=f"Write in it: {line}"
+        )
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(
-            str(path.parent), f"can't be made: {error.strerror}", remedy="Check that your home folder can be written."
+            str(path.parent),
+            f"can't be made: {error.strerror}",
+            remedy="Check that your home folder can be written.",
         ) from None
     write_text(path, written)
     return read_preferences(path)
@@ -238,7 +246,9 @@ def _printers(table: Any) -> dict[str, Stretch]:
         if text_fault(name) or not name.strip() or not isinstance(values, dict):
             continue
         numbers = {key: values.get(key, 1.0) for key in ("x", "y", "page_x", "page_y")}
-        if all(isinstance(one, float) and 1 - STRETCH_MOST <= one <= 1 + STRETCH_MOST for one in numbers.values()):
+        if all(
+            isinstance(one, float) and 1 - STRETCH_MOST <= one <= 1 + STRETCH_MOST for one in numbers.values()
+        ):
             found[name] = Stretch(**numbers)
     return found
 

@@ -30,7 +30,7 @@ ASK_S = 5.0
 
 @attrs.frozen(kw_only=True)
 class Sent:
-    """What was sent to a queue: names of its jobs, how many pages, and whether it was stopped before the end."""
+    """What was sent to a queue: its jobs by name, how many pages, and whether it was stopped half-way."""
 
     queue: str
     jobs: tuple[str, ...]
@@ -87,7 +87,11 @@ def checked_name(name: str) -> str:
 def _rulers(name: str, page: str) -> tuple[Page, Calibration]:
     from model.labels.sheets import calibration_page
 
-    note = f"For the printer {name}, {stretch_words(name)}." if name else "For a printer that is not measured yet."
+    note = (
+        f"For the printer {name}, {stretch_words(name)}."
+        if name
+        else "For a printer that is not measured yet."
+    )
     return calibration_page(page, note=note), calibration_of(name)
 
 
@@ -152,10 +156,10 @@ def send_labels(
     copies: int = 1,
     going: Going | None = None,
 ) -> Sent:
-    """Print labels on a queue, grouped by stock, each at its media size and resolution, stretched for the printer.
+    """Print labels on a queue, each stock at its media size and resolution, stretched for the printer.
 
-    `start` is the first free place of a part-used sheet, counted from 0. Raises StoreError with what `lp` says and
-    BadValue for a queue, start or number of copies that can't be. What was sent before stays sent.
+    `start` is the first free place of a part-used sheet, counted from 0. Raises StoreError with what `lp`
+    says and BadValue for a queue, start or number of copies that can't be. What was sent stays sent.
     """
     from model.labels.lp import jobs
     from model.labels.sheets import make_pdf
@@ -194,7 +198,9 @@ def _send(job: Job, queue: str, pdf: Path) -> str:
     except subprocess.TimeoutExpired:
         raise StoreError(subject, f"does not answer within {PATIENCE_S:g} s", remedy=instead) from None
     except OSError as error:
-        raise StoreError(subject, f"lp can't be started: {error.strerror or error}", remedy=instead) from error
+        raise StoreError(
+            subject, f"lp can't be started: {error.strerror or error}", remedy=instead
+        ) from error
     if done.returncode:
         said = shown(" ".join((done.stderr or done.stdout).split()), 120) or f"lp ends with {done.returncode}"
         raise StoreError(subject, said, remedy=instead)

@@ -21,7 +21,9 @@ def stock_faults() -> str:
     faults = _read(*_as_it_stands())[1]
     if not faults:
         return ""
-    return Faults("your label stock", faults, remedy=f"Mend or remove the files in {stock_folder()}.").message()
+    return Faults(
+        "your label stock", faults, remedy=f"Mend or remove the files in {stock_folder()}."
+    ).message()
 
 
 Stamp = tuple[tuple[str, int, int], ...]

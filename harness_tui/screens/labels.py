@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator, Mapping
-from enum import StrEnum
 from functools import partial
 from typing import ClassVar
 
@@ -13,55 +12,55 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
-from textual.style import Style
 from textual.widgets import DataTable, Static
 
+from harness_tui.preferences import read_state, remember_choice
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.rulers import RulersScreen
 from harness_tui.session import today
+from harness_tui.stocks import all_stocks, stock_faults
 from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.columns import FittedTable, spread
+from harness_tui.widgets.label_lines import label_row, picture_lines, said_lines
 from harness_tui.widgets.lines import clip
-from harness_tui.widgets.table import Row
 from model import editing
-from model.bench import bench_order
 from model.errors import LoomError
 from model.harness import Harness
-from model.labels.batch import LabelState, WireLabel, each_label, marks, one_face, other_stocks, stocks_for
-from model.labels.preview import text_preview
-from model.labels.stock import Stock, load_stocks
+from model.labels.batch import Label, LabelState
+from model.labels.stock import Stock
+from model.labels.text import TAG_MAX
+from model.papers.label_sets import (
+    USUAL,
+    What,
+    Which,
+    better_stocks,
+    labels_of,
+    mark,
+    select,
+    stocks_that_take,
+)
 from model.routing.sleeves import tag_sleeve
 from model.routing.wires import derive
 
 _EMPTY = "No labels yet.\n\nPress 4 and walk the lamps: each accepted run gives tags for both ends."
 
-_PAPER = Style.parse("#101010 on #f4f4f4")
-"""Ink on a label."""
+_NONE_OF = {
+    What.JOINTS: "No joints. The walk (4) makes one where wires merge.",
+    What.PLUGS: "No plugs that wires cross. A leg in Routes (2) can have one.",
+    What.SPOOLS: "No spools. Setup (0) says which wire is on hand.",
+}
+"""What is said where there are wires but nothing of this kind."""
 
 _WORKING = "Working out what fits on each label ..."
 
-BOX = 30
-"""Columns of the label as text."""
-
 _USUAL = {"sleeve": "to suit each wire", "flag": "the usual, 12 mm tape"}
-"""What is taken where no stock is chosen."""
+"""What wires are marked with where no stock is chosen."""
 
-_END_WORDS = {"L": "lamp", "C": "controller"}
+_Key = tuple[Harness, What, str, str, int | None]
+"""What a batch of labels is worked out from: harness, what of, sleeves or flags, stock chosen, resolution."""
 
-
-class Which(StrEnum):
-    """Which labels the table shows."""
-
-    ALL = "all"
-    NEW = "not printed"
-    CHANGED = "changed"
-    TROUBLE = "with problems"
-
-
-_Key = tuple[Harness, str, int | None]
-"""What a batch of labels is worked out from: harness, sleeves or flags, resolution."""
-
-AT_ONCE = 100
+AT_ONCE = 25
 AT_ONCE_S = 0.2
 """So many labels are always worked out before the screen is drawn, and more as long as this lasts."""
 
@@ -71,8 +70,8 @@ class _Batch:
     """Every label of one harness on the stock chosen, worked out once."""
 
     key: _Key
-    labels: tuple[WireLabel, ...]
-    by_key: Mapping[str, WireLabel]
+    labels: tuple[Label, ...]
+    by_key: Mapping[str, Label]
 
 
 class LabelsScreen(Room):
@@ -83,20 +82,45 @@ class LabelsScreen(Room):
     WORD = "Labels"
     HELP = (
         "Every wire has a label at each end. Choose sleeves, which go on before the joint is made, or "
-        "flags, which carry a code to scan. What a label has no room for is said with a proposal. Print "
-        "those shown; when they came out well they are marked as printed. If what a printed label says "
-        "changes later, it shows here."
+        "flags, which carry a code to scan. t changes to labels of joints, plugs and spools, and to bench "
+        "cards. What a label has no room for is said with a proposal. Print those shown, on a printer of the "
+        "system or as a PDF; when they came out well they are marked as printed. If what a printed label "
+        "says changes later, it shows here. c measures how true a printer prints."
     )
     BINDINGS: ClassVar = [
         Binding(
-            "p", "print", "print", tooltip="write the labels shown to PDF and pictures", id="labels.print"
+            "p", "print", "print", tooltip="print the labels shown, or write them to PDF", id="labels.print"
         ),
         Binding("r", "reprint", "this one", tooltip="print the label under the cursor", id="labels.reprint"),
+        Binding(
+            "t", "what", "of what", tooltip="wires, joints, plugs, spools, bench cards", id="labels.what"
+        ),
         Binding("k", "kind", "sleeve/flag", tooltip="sleeves or flags", id="labels.kind"),
-        Binding("s", "stock", "stock", tooltip="choose the sleeve or flag to print on", id="labels.stock"),
-        Binding("w", "which", "which", tooltip="all, not printed, changed, with problems", id="labels.which"),
+        Binding("s", "stock", "stock", tooltip="choose what to print on", id="labels.stock"),
+        Binding(
+            "w",
+            "which",
+            "which",
+            tooltip="all, not printed, changed, not made, with problems",
+            id="labels.which",
+        ),
         Binding("o", "run", "one run", tooltip="only the labels of this lamp's run", id="labels.run"),
-        Binding("m", "mark", "mark", tooltip="printed, made by hand; or not after all", id="labels.mark"),
+        Binding(
+            "m",
+            "mark",
+            "mark",
+            show=False,
+            tooltip="printed, made by hand; or not after all",
+            id="labels.mark",
+        ),
+        Binding(
+            "c",
+            "rulers",
+            "rulers",
+            show=False,
+            tooltip="measure how true a printer prints",
+            id="labels.rulers",
+        ),
         Binding("d", "dpi", "dpi", show=False, tooltip="the printer's resolution", id="labels.dpi"),
         Binding("f", "find", "find", show=False, tooltip="the wire's whole way, in Find", id="labels.find"),
         Binding("escape", "leave", "back", show=False, id="labels.leave"),
@@ -104,11 +128,12 @@ class LabelsScreen(Room):
 
     def __init__(self) -> None:
         super().__init__()
+        self.what = What.WIRES
         self.group = ""
         self.which = Which.ALL
         self.lamp_id = ""
         self.large = False
-        self.dpi: dict[str, int] = {}
+        self.dpi: dict[tuple[What, str], int] = {}
         self._batch: _Batch | None = None
         self._waiting: _Key | None = None
         self._wanted = ""
@@ -123,30 +148,41 @@ class LabelsScreen(Room):
     def on_mount(self) -> None:
         self.query_one(FittedTable).focus()
 
+    def on_screen_resume(self) -> None:
+        super().on_screen_resume()
+        faults = stock_faults()
+        if faults:
+            self.say(faults, "warning")
+
     # --- which stock, which labels ---
 
-    def _stocks(self) -> Mapping[str, Stock]:
-        return load_stocks()
+    def _chosen(self) -> str:
+        """The name of the stock chosen for what is shown, "" for the usual."""
+        settings = self.session.harness.settings
+        if self.what is What.WIRES:
+            return settings.sleeve_stock if self.group == "sleeve" else settings.flag_stock
+        return read_state().choices.get(self.what, "")
 
-    def _chosen(self, harness: Harness) -> str:
-        settings = harness.settings
-        return settings.sleeve_stock if self.group == "sleeve" else settings.flag_stock
-
-    def _all(self) -> tuple[WireLabel, ...]:
+    def _all(self) -> tuple[Label, ...]:
         """Every label on the stock chosen, in the order of the work; the old ones until the new are ready."""
         harness = self.session.harness
         if not self.group:
             wires = derive(harness).wires
             self.group = "sleeve" if not wires or tag_sleeve(wires[0]) else "flag"
-        key = (harness, self.group, self.dpi.get(self.group))
+        key = (harness, self.what, self.group, self._chosen(), self.dpi.get(self._dpi_key()))
         if (self._batch is None or self._batch.key != key) and self._waiting != key:
             self._start(key)
-        return self._batch.labels if self._batch is not None else ()
+        if self._batch is None or self._batch.key[1] is not self.what:
+            return ()
+        return self._batch.labels
+
+    def _dpi_key(self) -> tuple[What, str]:
+        return self.what, self.group if self.what is What.WIRES else ""
 
     def _start(self, key: _Key) -> None:
         """Work the labels out: few at once, many in a thread while the screen goes on."""
         self._trouble = ""
-        labels: list[WireLabel] = []
+        labels: list[Label] = []
         began = time.monotonic()
         try:
             for label in self._each(key):
@@ -161,18 +197,17 @@ class LabelsScreen(Room):
             labels = []
         self._take(key, tuple(labels))
 
-    def _each(self, key: _Key) -> Iterator[WireLabel]:
-        harness, group, dpi = key
-        settings = harness.settings
-        chosen = settings.sleeve_stock if group == "sleeve" else settings.flag_stock
-        return each_label(harness, self._stocks(), chosen, group, bench_order(harness), dpi)
+    @staticmethod
+    def _each(key: _Key) -> Iterator[Label]:
+        harness, what, group, chosen, dpi = key
+        return labels_of(harness, what, all_stocks(), chosen, group, dpi)
 
     def _work_out(self, key: _Key) -> None:
         """In a thread of its own; what is laid out already is known and costs nothing."""
         labels = tuple(self._each(key))
         self.app.call_from_thread(self._ready, key, labels)
 
-    def _ready(self, key: _Key, labels: tuple[WireLabel, ...]) -> None:
+    def _ready(self, key: _Key, labels: tuple[Label, ...]) -> None:
         if self._waiting == key:
             self._take(key, labels)
             if self.is_current:
@@ -180,33 +215,24 @@ class LabelsScreen(Room):
             if self._wanted:
                 self.go_to(self._wanted)
 
-    def _take(self, key: _Key, labels: tuple[WireLabel, ...]) -> None:
+    def _take(self, key: _Key, labels: tuple[Label, ...]) -> None:
         self._batch = _Batch(key=key, labels=labels, by_key={label.key: label for label in labels})
         self._waiting = None
 
-    def _shown(self) -> tuple[WireLabel, ...]:
-        labels = self._all()
-        if self.lamp_id:
-            labels = tuple(label for label in labels if self.lamp_id in label.wire.lamps)
-        tests = {
-            Which.ALL: lambda label: True,
-            Which.NEW: lambda label: label.state is LabelState.NEW,
-            Which.CHANGED: lambda label: label.state is LabelState.CHANGED,
-            Which.TROUBLE: lambda label: bool(label.problems),
-        }
-        return tuple(filter(tests[self.which], labels))
+    def _shown(self) -> tuple[Label, ...]:
+        return select(self.session.harness, self._all(), self.which, self.lamp_id)
 
-    def _label(self) -> WireLabel | None:
+    def _label(self) -> Label | None:
         self._all()
         return self._batch.by_key.get(self.query_one(FittedTable).here) if self._batch else None
 
     def where(self) -> str:
         labels = self._all()
-        new = sum(label.state is not LabelState.PRINTED for label in labels)
+        new = sum(label.state in (LabelState.NEW, LabelState.CHANGED) for label in labels)
         return f"Labels {len(labels)}, {new} to print" if new else f"Labels {len(labels)}"
 
     def go_to(self, ref: str) -> None:
-        self.which, self.lamp_id = Which.ALL, ""
+        self.what, self.which, self.lamp_id = What.WIRES, Which.ALL, ""
         self.redraw()
         # Where many are still worked out, the cursor goes there once they are.
         self._wanted = ref if self._waiting else ""
@@ -228,16 +254,24 @@ class LabelsScreen(Room):
         table.display = bool(shown) and not self.large
         empty.display = not shown
         if not labels:
-            said = self._trouble or (_WORKING if self._waiting else _EMPTY)
+            said = self._trouble or (_WORKING if self._waiting else self._none())
             empty.update(Content.styled(said, "$text-error" if self._trouble else ""))
         elif not shown:
             empty.update(Content(f"{self._nothing()}\n\nw shows others."))
         self.query_one("#stock", Static).update(Content("\n").join(self._stock_lines(labels)))
-        widths = spread(self.app.size.width - 1, (2, 4, 10, 20, 18), (0, 0, 0, 1, 0))
-        table.fill_to(widths, [self._row(label, widths[3]) for label in shown])
+        tag = 4 if self.what in (What.WIRES, What.CARDS) else TAG_MAX
+        widths = spread(self.app.size.width - 1, (2, tag, 10, 20, 18), (0, 0, 0, 1, 0))
+        table.fill_to(widths, [label_row(label, widths[3]) for label in shown])
         if table.display and self.is_current and self.focused is None:
             table.focus()
         self._show_label()
+
+    def _none(self) -> str:
+        """That there is no label at all, and what makes some."""
+        none = _NONE_OF.get(self.what)
+        return (
+            f"{none}\n\nt goes on to other labels." if none and derive(self.session.harness).wires else _EMPTY
+        )
 
     def _nothing(self) -> str:
         """That no label is of the kind that is to be shown."""
@@ -245,52 +279,43 @@ class LabelsScreen(Room):
         said = "has problems" if self.which is Which.TROUBLE else f"is {self.which}"
         return f"No label {f'in the run of {lamp.name} ' if lamp else ''}{said}."
 
-    def _stock_lines(self, labels: tuple[WireLabel, ...]) -> Iterator[Content]:
+    def _stock_lines(self, labels: tuple[Label, ...]) -> Iterator[Content]:
         width = max(self.app.size.width - 2, 20)
-        yield Content("on    ") + self._stock_words("sleeve") + Content("   ") + self._stock_words("flag")
-        counts = {
-            Which.ALL: len(labels),
-            Which.NEW: sum(label.state is LabelState.NEW for label in labels),
-            Which.CHANGED: sum(label.state is LabelState.CHANGED for label in labels),
-            Which.TROUBLE: sum(bool(label.problems) for label in labels),
-        }
-        lamp = self.session.harness.find_lamp(self.lamp_id)
+        line = Content("of    ")
+        for what in What:
+            line += Content.styled(what, "bold $accent" if what is self.what else "dim") + Content("   ")
+        yield line
+        yield Content("on    ") + self._stock_words()
+        harness = self.session.harness
+        lamp = harness.find_lamp(self.lamp_id)
         if lamp is not None:
             run = f"show  {self.which} in the run of {lamp.name}   (o all runs)"
             yield Content.styled(clip(run, width), "bold $accent")
             return
         line = Content("show  ")
-        for which, count in counts.items():
+        for which in Which:
+            count = len(select(harness, labels, which))
             warn = which is Which.TROUBLE and count
             style = "bold $accent" if which is self.which else "$text-warning" if warn else "dim"
             line += Content.styled(f"{which} {count}", style) + Content("   ")
         yield line
 
-    def _stock_words(self, group: str) -> Content:
-        """One group with the stock that is taken for it; bright if it is the one printed on."""
+    def _stock_words(self) -> Content:
+        """What is printed on; of wires both groups, the one printed on bright."""
+        if self.what is not What.WIRES:
+            name = self._chosen() or USUAL[self.what]
+            return Content.styled(self._title(name, 50, ""), "bold $accent")
         settings = self.session.harness.settings
-        name = settings.sleeve_stock if group == "sleeve" else settings.flag_stock
-        stock = self._stocks().get(name)
-        title = stock.title if stock else name or _USUAL[group]
-        dpi = self.dpi.get(group)
-        words = f"{group}: {clip(title, 28)}{f' {dpi} dpi' if dpi else ''}"
-        return Content.styled(words, "bold $accent" if group == self.group else "dim")
+        words = Content("")
+        for group, name in (("sleeve", settings.sleeve_stock), ("flag", settings.flag_stock)):
+            style = "bold $accent" if group == self.group else "dim"
+            words += Content.styled(f"{group}: {self._title(name, 28, group)}", style) + Content("   ")
+        return words
 
-    @staticmethod
-    def _row(label: WireLabel, room: int) -> Row:
-        mark = Content("")
-        if label.problems:
-            mark = Content.styled("!" if label.printable else "!!", "$text-warning")
-        changed = label.state is LabelState.CHANGED
-        state = Content.styled(f"{label.state} {label.day}", "$text-warning" if changed else "")
-        says = " / ".join(_lines_of(label)) or "the tag alone"
-        return label.key, (
-            mark,
-            label.text.tag,
-            _END_WORDS.get(label.text.end, ""),
-            clip(says, room),
-            state,
-        )
+    def _title(self, name: str, room: int, group: str) -> str:
+        stock = all_stocks().get(name)
+        dpi = self.dpi.get((self.what, group))
+        return clip(stock.title if stock else name or _USUAL[group], room) + (f" {dpi} dpi" if dpi else "")
 
     def _show_label(self) -> None:
         label = self._label()
@@ -299,42 +324,12 @@ class LabelsScreen(Room):
         if label is not None and area.display:
             area.update(Content("\n").join(self._label_lines(label)))
 
-    def _label_lines(self, label: WireLabel) -> Iterator[Content]:
-        width = max(self.app.size.width - 2, 20)
-        rows = max(self.app.size.height - 9, 6) if self.large else 6 if self.app.size.height < 32 else 12
-        if self.large:
-            yield from self._picture(label, width, rows)
-        else:
-            # Both side by side: what is drawn, and the same in letters that can be read.
-            box = text_preview(label.layout, BOX)[:rows]
-            picture = self._picture(label, width - BOX - 2, rows) if width >= BOX + 40 else []
-            for place in range(max(len(box), len(picture))):
-                left = box[place] if place < len(box) else ""
-                drawn = picture[place] if place < len(picture) else Content("")
-                yield Content(f"{left:<{BOX}}  ") + drawn
-        stock = label.layout.stock
-        size = f"{label.layout.length_mm:.0f} x {label.layout.height_mm:.1f} mm"
-        tag = f"tag {label.layout.tag_height_mm:.1f} mm high" if label.printable else "no room for the tag"
-        code = f"code {label.layout.qr.level}" if label.layout.qr else "no code"
-        yield Content.styled(clip(f"{stock.title}, {stock.dpi} dpi   {size}   {tag}   {code}", width), "dim")
-        for problem in label.problems[: 2 if self.app.size.height < 32 else 4]:
-            line = f"! {problem.found}" + (f" ({problem.limit})" if problem.limit else "")
-            yield Content.styled(clip(line, width), "$text-warning")
-        if label.problems:
-            others = "; ".join(stock.title for stock in other_stocks(self._stocks(), label)[:3])
-            fits = f" All fits on: {others}" if others else ""
-            yield Content(clip(f"  {label.problems[0].remedy}{fits}", width))
-        elif label.state is LabelState.CHANGED:
-            yield Content.styled("! It says something else now than when it was printed.", "$text-warning")
-        elif label.left_out:
-            yield Content.styled("  No room for where the other end is; a flag has it.", "dim")
-
-    @staticmethod
-    def _picture(label: WireLabel, width: int, rows: int) -> list[Content]:
-        # Pillow is loaded with the first picture.
-        from model.labels.drawing import cells
-
-        return [Content.styled(row, _PAPER) for row in cells(one_face(label.layout), max(width, 10), rows)]
+    def _label_lines(self, label: Label) -> Iterator[Content]:
+        width, height = max(self.app.size.width - 2, 20), self.app.size.height
+        rows = max(height - 10, 6) if self.large else 6 if height < 32 else 12
+        yield from picture_lines(label, width, rows, large=self.large)
+        better = better_stocks(all_stocks(), self.what, label) if label.problems else ()
+        yield from said_lines(label, width, better, 2 if height < 32 else 4)
 
     @on(DataTable.RowHighlighted)
     def _moved(self) -> None:
@@ -344,7 +339,16 @@ class LabelsScreen(Room):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Grey what can't be done now."""
-        if action in ("print", "reprint", "run", "mark", "find") and self.is_mounted:
+        if not self.is_mounted:
+            return True
+        if action == "kind":
+            return True if self.what is What.WIRES else None
+        if action in ("run", "find", "mark"):
+            label = self._label() if self._shown() else None
+            if label is None or (action == "mark" and label.state is LabelState.UNKNOWN):
+                return None
+            return True if label.wires or action == "mark" or self.lamp_id else None
+        if action in ("print", "reprint"):
             return True if self._shown() else None
         return True
 
@@ -365,6 +369,17 @@ class LabelsScreen(Room):
         if label is not None:
             self.app.push_screen(PrintScreen([label]), self._printed)
 
+    def action_what(self) -> None:
+        """Change to the labels of joints, of plugs, of spools, to bench cards, and back to wires."""
+        order = tuple(What)
+        self.what = order[(order.index(self.what) + 1) % len(order)]
+        self.which, self.lamp_id = Which.ALL, ""
+        self.redraw()
+
+    def action_rulers(self) -> None:
+        """Measure how true a printer prints."""
+        self.app.push_screen(RulersScreen())
+
     def action_kind(self) -> None:
         """Change between sleeves and flags."""
         self.group = "flag" if self.group == "sleeve" else "sleeve"
@@ -372,21 +387,28 @@ class LabelsScreen(Room):
 
     def action_stock(self) -> None:
         """Choose the stock to print on."""
-        harness = self.session.harness
-        choices = stocks_for(self._stocks(), self.group)
+        choices = stocks_that_take(all_stocks(), self.what, self.group)
         names = ["", *(stock.name for stock in choices)]
-        lines = [_USUAL[self.group], *(self._choice(stock) for stock in choices)]
-        chosen = self._chosen(harness)
-        setting = f"{self.group}_stock"
+        usual = all_stocks()[USUAL[self.what]].title if self.what is not What.WIRES else _USUAL[self.group]
+        lines = [f"the usual: {usual}" if self.what is not What.WIRES else usual, *map(self._choice, choices)]
+        chosen = self._chosen()
+        setting, what = f"{self.group}_stock", self.what
 
         def take(place: int | None) -> None:
-            if place is not None and self.edit(
+            if place is None:
+                return
+            if what is not What.WIRES:
+                remember_choice(what, names[place])
+                self.redraw()
+            elif not self.edit(
                 lambda h: editing.set_settings(h, **{setting: names[place]}), f"{self.group} stock"
             ):
-                self.say(f"Printing on {lines[place]}.")
+                return
+            self.say(f"Printing on {lines[place].strip()}.")
 
         at = names.index(chosen) if chosen in names else 0
-        self.app.push_screen(Choose(f"Which {self.group} stock?", lines, at), take)
+        question = f"Which {self.group} stock?" if what is What.WIRES else f"Which stock for {what}?"
+        self.app.push_screen(Choose(question, lines, at), take)
 
     @staticmethod
     def _choice(stock: Stock) -> str:
@@ -406,7 +428,7 @@ class LabelsScreen(Room):
         if self.lamp_id:
             self.lamp_id = ""
         elif label is not None:
-            self.lamp_id = label.wire.lamps[0]
+            self.lamp_id = next(iter(label.lamps), "")
         self.redraw()
 
     def action_mark(self) -> None:
@@ -414,11 +436,10 @@ class LabelsScreen(Room):
         label = self._label()
         if label is None:
             return
-        said = marks([label])
         if label.state is LabelState.PRINTED:
-            if self.edit(lambda h: editing.mark_printed(h, said, ""), f"{label.key} not printed"):
+            if self.edit(lambda h: mark(h, [label], ""), f"{label.key} not printed"):
                 self.say(f"{label.key} is not printed after all.")
-        elif self.edit(lambda h: editing.mark_printed(h, said, today(), said=said), f"{label.key} printed"):
+        elif self.edit(lambda h: mark(h, [label], today()), f"{label.key} printed"):
             self.say(f"{label.key} is marked as printed.")
 
     def action_dpi(self) -> None:
@@ -431,7 +452,7 @@ class LabelsScreen(Room):
 
         def take(place: int | None) -> None:
             if place is not None:
-                self.dpi[self.group] = stock.resolutions_dpi[place]
+                self.dpi[self._dpi_key()] = stock.resolutions_dpi[place]
                 self.redraw()
 
         at = stock.resolutions_dpi.index(stock.dpi) if stock.dpi in stock.resolutions_dpi else 0
@@ -441,7 +462,9 @@ class LabelsScreen(Room):
         """Show the wire in Find."""
         label = self._label()
         if label is not None:
-            self.loom.action_go("find", label.text.tag)
+            live = self.session.harness.ledger.live()
+            record = live.get(label.wires[0].key) if label.wires else None
+            self.loom.action_go("find", record.tag if record else label.text.tag)
 
     @on(DataTable.RowSelected)
     def _enlarge(self) -> None:
@@ -458,8 +481,3 @@ class LabelsScreen(Room):
             self.action_run()
         else:
             self.loom.action_room_before()
-
-
-def _lines_of(label: WireLabel) -> list[str]:
-    """The lines that stand on the label as printed, each once."""
-    return list(dict.fromkeys(text.text for text in label.layout.texts if text.role == "line"))

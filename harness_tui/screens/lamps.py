@@ -17,7 +17,7 @@ from harness_tui.session import Edit
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.electrics import lamp_lines
 from harness_tui.widgets.form import Field, Form
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.table import ThingTable
 from model import editing
 from model.electrics.lamps import lamp_current
@@ -137,7 +137,7 @@ class LampsScreen(Room):
         harness = self.session.harness
         self.query_one(Form).show(_fields(harness, lamp))
         lines = lamp_lines(lamp, lamp_current(harness, lamp), width=self.app.size.width - 2)
-        about.update(Content("\n").join(lines))
+        tell(about, Content("\n").join(lines))
 
     @on(DataTable.RowHighlighted)
     def _moved(self) -> None:

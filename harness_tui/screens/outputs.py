@@ -17,7 +17,7 @@ from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Field, Form
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.output_lines import (
     COLUMNS,
     LEAST,
@@ -141,10 +141,10 @@ class OutputsScreen(Room):
                 style = "$text-error" if finding.severity is Severity.DANGER else "$text-warning"
                 words = f"! {finding.subject}: {finding.found}. {finding.remedy}"
                 lines.append(Content.styled(clip(words, width), style))
-        about.update(Content("\n").join(lines[:4]))
+        tell(about, Content("\n").join(lines[:4]))
         side = self.query_one("#side", Static)
         if side.display:
-            side.update(Content("\n").join(line_panel(harness, line)))
+            tell(side, Content("\n").join(line_panel(harness, line)))
 
     def _findings(self, line: Line) -> list[Finding]:
         """What the checks say of this output or pin, and of left and right on it."""

@@ -43,9 +43,9 @@ class PapersScreen(Room):
     WORD = "Papers"
     HELP = (
         "Everything on paper. Enter reads the paper under the cursor, Escape comes back. Space chooses; x "
-        "writes those chosen, or the one under the cursor: one PDF to print, one HTML file for the phone that "
-        "finds a wire by its tag, and CSV of every table; p changes the paper size. The figures are those of "
-        "the screens. Labels are printed in Labels."
+        "writes those chosen, or the one under the cursor: one PDF to print, one HTML file for the phone "
+        "that finds a wire by its tag, and CSV of every table; p changes the paper size. The figures are "
+        "those of the screens. Labels are printed in Labels."
     )
     BINDINGS: ClassVar = [
         Binding("space", "choose", "choose", tooltip="choose this paper, or not", id="papers.choose"),

@@ -1,4 +1,4 @@
-"""The print dialog: to which printer or folder, progress with a way to stop, and whether the labels came out well."""
+"""The print dialog: which printer or folder, progress and a way to stop, whether the labels came out well."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ PDF = "a PDF, for any printer"
 
 
 class PrintScreen(Slip[bool]):
-    """Prints labels or writes them to files and, once the person says that they came out well, marks them as printed.
+    """Prints labels or writes them to files; once the person says they came out well, marks them as printed.
 
     Gives True if they were marked.
     """
@@ -54,7 +54,7 @@ class PrintScreen(Slip[bool]):
     def fields(self) -> Iterator[Field]:
         session = self.loom.session
         last = read_state().choices.get("printer", "")
-        yield Field(key="printer", label="printer", text=last, choices=_printers((), last), free=True, help=PDF)
+        yield Field(key="printer", label="printer", text=last, choices=_printers((), last), help=PDF)
         folder = str(label_folder(session.path, session.harness.code))
         yield Field(key="folder", label="a PDF into the folder", text=folder)
         yield Field(key="copies", label="copies of each", text="1")
@@ -81,8 +81,10 @@ class PrintScreen(Slip[bool]):
 
     def _say_next(self) -> None:
         choices = [choice for choice in self.query_one("#printer", FieldInput).field.choices if choice]
-        more = f" Space in the first field: {', '.join(choices[:4])}." if choices else ""
-        self.hint(f"Enter prints, or writes a PDF and pictures. Tab next field, Escape back.{more}")
+        if choices:
+            self.hint(f"Enter prints. Tab next field, Escape back. Space next printer: {', '.join(choices[:3])}.")
+        else:
+            self.hint("Enter writes a PDF and a picture of each. Tab next field, Escape back.")
 
     def heading(self) -> Content:
         stocks = dict.fromkeys(label.layout.stock.title for label in self.labels)
@@ -185,7 +187,7 @@ class PrintScreen(Slip[bool]):
         room = max(self.app.size.width - 4, 20)
         if isinstance(came, Sent):
             jobs = f"{len(came.jobs)} job{'' if len(came.jobs) == 1 else 's'}"
-            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}, {stretch_words(came.queue)}."]
+            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}; printer {stretch_words(came.queue)}."]
         else:
             lines = [clip(f"Written: {path}", room) for path in came.pdfs]
             lines.append(clip(f"and {came.pictures} pictures beside it in {came.folder}", room))

@@ -18,7 +18,7 @@ from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.ask_checked import AskChecked, ask_number
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Form
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.place_lines import (
     COLUMNS,
     LEAST,
@@ -165,9 +165,9 @@ class RoutesScreen(Room):
         lines = [Content(clip(line, width)) for line in place_words(harness, branch)]
         for finding in self._findings(branch):
             lines.append(Content.styled(clip(f"! {finding}", width), "$text-warning"))
-        about.update(Content("\n").join(lines[:4]))
+        tell(about, Content("\n").join(lines[:4]))
         if side.display:
-            side.update(Content("\n").join(place_panel(harness, branch)))
+            tell(side, Content("\n").join(place_panel(harness, branch)))
 
     def _findings(self, branch: Branch) -> Iterator[str]:
         refs = {branch.key, *(("",) if branch.leg is None else _leg_refs(branch.leg))} - {""}

@@ -1,4 +1,4 @@
-"""Rulers: print a page with two of them, enter what they measure, and have labels come out true on that printer."""
+"""Rulers: print a page with two of them and enter what they measure; labels then come out true."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from model.labels.stock import PAGES
 
 
 class RulersScreen(Slip[None]):
-    """Asks for a printer; prints its page of rulers while nothing is measured, else remembers what was measured."""
+    """Asks for a printer; prints its rulers while nothing is measured, else remembers what was measured."""
 
     BINDINGS: ClassVar = [
         Binding("enter", "go", "go on", id="rulers.go"),
@@ -53,7 +53,9 @@ class RulersScreen(Slip[None]):
             key="printer", label="printer", text=last, choices=names, free=True, help="its queue, or any name"
         )
         yield Field(key="paper", label="paper", text=next(iter(PAGES)), choices=tuple(PAGES))
-        yield Field(key="across", label=f"across, true {rulers.x_mm:g} mm", help="what it measures, once printed")
+        yield Field(
+            key="across", label=f"across, true {rulers.x_mm:g} mm", help="what it measures, once printed"
+        )
         yield Field(key="down", label=f"down, true {rulers.y_mm:g} mm", help="what it measures, once printed")
 
     def on_mount(self) -> None:
@@ -75,8 +77,8 @@ class RulersScreen(Slip[None]):
 
     def _say_next(self) -> None:
         names = self.query_one("#printer", FieldInput).field.choices
-        more = f" Space: {', '.join(names[:4])}." if names else ""
-        self.hint(f"Enter prints the rulers; with both measured it remembers. Tab next field, Escape back.{more}")
+        more = f" Space next printer: {', '.join(names[:3])}." if names else ""
+        self.hint(f"Enter prints, or remembers what is measured. Escape back.{more}")
 
     def action_go(self) -> None:
         """Print the rulers, or remember what was measured."""
@@ -89,7 +91,9 @@ class RulersScreen(Slip[None]):
                 raise BadValue("paper", paper or "is empty", limit=", ".join(PAGES))
             across, down = self.number("across", "across"), self.number("down", "down")
             if (across is None) != (down is None):
-                raise BadValue("rulers", "one of them is not measured", remedy="Measure both, from end to end.")
+                raise BadValue(
+                    "rulers", "one of them is not measured", remedy="Measure both, from end to end."
+                )
             if across is not None and down is not None:
                 remember_measures(name, across, down)
                 for key in ("across", "down"):

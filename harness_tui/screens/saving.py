@@ -43,10 +43,12 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
                 app.say(error.message(), "error")
                 return
             app.redraw()
-            if not session.unsaved:
-                app.say(words)
-                if leaving:
-                    app.exit()
+            if session.unsaved:
+                return
+            if leaving:
+                app.exit()
+            # After what is said of every save that succeeds again.
+            app.call_later(app.say, words)
 
         return run
 
@@ -92,7 +94,7 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
         ]
     if leaving:
         ways.append(_Way("leave; what is not saved is kept as a backup, if there is room", app.exit))
-    later = "stay here" if leaving else "not now: nothing is written until you choose (S asks again)"
+    later = "stay here" if leaving else "not now: nothing is written until you choose (S or F12 asks again)"
     lines = [clip(line, app.size.width - 4) for line in (*(way.line for way in ways), later)]
 
     def chosen(place: int | None) -> None:

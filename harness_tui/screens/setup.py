@@ -18,7 +18,7 @@ from harness_tui.screens.setup_program import PROGRAM, program_group, typed_sett
 from harness_tui.widgets.ask import Ask, Choose
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Form
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.what_if import WhatIf, comparison_words
 from model import editing
 from model.electrics.whatif import compare
@@ -97,7 +97,7 @@ class SetupScreen(Room):
             comparison = compare(self.session.harness, draft)
             words = f"what if: {comparison_words(comparison, len(draft.lamps))}"
             lines.append(Content.styled(clip(words, width), "$accent"))
-        self.query_one("#about", Static).update(Content("\n").join(lines))
+        tell(self.query_one("#about", Static), Content("\n").join(lines))
 
     @on(DataTable.RowHighlighted)
     def _moved(self) -> None:

@@ -26,7 +26,7 @@ def program_group(preferences: Preferences, path: Path) -> Group:
                 key="theme",
                 label="theme",
                 text=preferences.theme,
-                choices=themes(),
+                choices=_themes(),
                 help="the two ansi ones keep the colours of your terminal",
             ),
             Field(key="paper", label="paper", text=preferences.paper, choices=PAPER_SIZES, help="of the papers"),
@@ -48,12 +48,17 @@ def program_group(preferences: Preferences, path: Path) -> Group:
 
     return Group(
         key=PROGRAM,
-        title="this program",
+        title="program",
         words=f"Yours, for every project. Kept in {_shown(path)}",
         summary=summary,
         fields=fields,
         edit=lambda harness, key, text: lambda h: h,
     )
+
+
+def _themes() -> tuple[str, ...]:
+    """The two that keep the terminal's colours first."""
+    return tuple(sorted(themes(), key=lambda name: not name.startswith("ansi-")))
 
 
 def typed_setting(key: str, text: str) -> str | bool:

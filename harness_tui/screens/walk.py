@@ -15,7 +15,7 @@ from harness_tui.screens.room import Room, styles_beside
 from harness_tui.widgets.ask import Ask, Choose
 from harness_tui.widgets.electrics import brief_lines, lamp_lines
 from harness_tui.widgets.label_box import label_boxes, side_by_side
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.wire_paint import wire_chip
 from model import editing
 from model.electrics.lamps import lamp_current
@@ -138,9 +138,9 @@ class WalkScreen(Room):
         lines = list(self._sheet(harness, lamp, width))
         if len(lines) > self.app.size.height - 3:
             lines = [line for line in lines if line.plain.strip()]
-        sheet.update(Content("\n").join(lines))
+        tell(sheet, Content("\n").join(lines))
         if panel.display:
-            panel.update(Content("\n").join(self._lamp_list(harness)))
+            tell(panel, Content("\n").join(self._lamp_list(harness)))
 
     def _work_out(self, harness: Harness, lamp: Lamp) -> None:
         if self.proposal is not None and self.proposal.before is harness and self.proposal.lamp_id == lamp.id:

@@ -14,6 +14,8 @@ from textual.message import Message
 from textual.suggester import SuggestFromList
 from textual.widgets import Input, Static
 
+from harness_tui.widgets.lines import tell
+
 Accept = Callable[[str, str], str]
 """Takes a field's key and its text; returns what is wrong, or an empty string when it was accepted."""
 
@@ -128,10 +130,10 @@ class Form(Vertical):
         self.fields = tuple(fields)
         if self.editing:
             self._fill_editors()
-        self.query_one(".view", Static).update(self._view())
+        tell(self.query_one(".view", Static), self._view())
 
     def on_resize(self) -> None:
-        self.query_one(".view", Static).update(self._view())
+        tell(self.query_one(".view", Static), self._view())
 
     def _view(self) -> Content:
         """The fields as text, where the editors would stand."""
@@ -184,7 +186,7 @@ class Form(Vertical):
         """Go back to plain text."""
         self.remove_class("-editing")
         self.query_one(".help", Static).update(Content(""))
-        self.query_one(".view", Static).update(self._view())
+        tell(self.query_one(".view", Static), self._view())
 
     @property
     def has_cursor(self) -> bool:

@@ -30,6 +30,16 @@ def clip(text: str, width: int) -> str:
     return set_cell_size(text, max(width - 1, 0)).rstrip() + "\u2026"
 
 
+def tell(static: Static, content: Content) -> None:
+    """Show `content` in a text that is as high as it needs; the screen is laid out anew only if that changes.
+
+    To lay out is most of what a key costs, as everything on the screen is then drawn anew.
+    """
+    width, height = static.content_size
+    same = width > 0 and content.get_height(static.styles, width) == height
+    static.update(content, layout=not same)
+
+
 class HeadLine(Static):
     """Project, supply, where one is, findings."""
 
@@ -66,7 +76,9 @@ class HeadLine(Static):
         elif len(harness.code) + 2 + len(volts_text) <= room:
             left = f"{harness.code}  {clip(harness.name, room - len(harness.code) - len(volts_text) - 4)}  {volts_text}"
         left = clip(left, room)
-        self.update(Content(left) + Content(" " * max(room - Content(left).cell_length + 1, 1)) + right)
+        self.update(
+            Content(left) + Content(" " * max(room - Content(left).cell_length + 1, 1)) + right, layout=False
+        )
 
 
 class SayLine(Static):
@@ -84,7 +96,9 @@ class SayLine(Static):
 
     def say(self, text: str, kind: str = "") -> None:
         """Show `text`; `kind` is "", "warning" or "error"."""
+        if not text and not self.text:
+            return
         self.text = text
         self.set_class(kind == "error", "error")
         self.set_class(kind == "warning", "warning")
-        self.update(Content(text))
+        tell(self, Content(text))

@@ -31,7 +31,8 @@ class Slip(ModalScreen[T]):
 
     DEFAULT_CSS = """
     Slip { align: left bottom; background: transparent; }
-    Slip Vertical { height: auto; max-height: 90%; background: $background; border-top: solid $accent; padding: 0 1; }
+    Slip Vertical { height: auto; max-height: 90%; background: $background; border-top: solid $accent;
+                    padding: 0 1; }
     Slip Grid { grid-size: 2; grid-columns: 24 1fr; grid-rows: 1; height: auto; }
     Slip Input { height: 1; }
     Slip .dim { text-style: dim; height: auto; }
@@ -74,7 +75,7 @@ class Slip(ModalScreen[T]):
         self.query_one("#hint", Static).update(Content(text))
 
     def typed(self, key: str) -> str:
-        """What stands in a field, a choice by its first letters made whole; "" for a field that is not there."""
+        """What stands in a field, of a choice its first letters will do; "" for a field that is not there."""
         found = self.query(f"#{key}")
         editor = found.first() if found else None
         return editor.field.read(editor.value) if isinstance(editor, FieldInput) else ""

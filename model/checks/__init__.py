@@ -1,7 +1,7 @@
 """Findings over a whole harness: what would burn, what would not work, what is still open.
 
 One function a rule, grouped by what it looks at; those on volts and currents are in
-model.electrics.findings. Each yields its findings in the order of the lists.
+model.electrics.findings, those on bundles in model.routing.findings. Each yields its findings in the order of the lists.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from model.electrics import findings as electrics
 from model.findings import Finding, Severity
 from model.harness import Harness
 from model.memo import DECISIONS, of_parts
+from model.routing import findings as bundling
 
 Rule = Callable[[Harness], Iterator[Finding]]
 
@@ -21,6 +22,7 @@ RULES: tuple[Rule, ...] = (
     *outputs.RULES,
     *electrics.RULES,
     *routes.RULES,
+    *bundling.RULES,
     *wires.RULES,
     *making.RULES,
 )

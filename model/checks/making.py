@@ -8,6 +8,8 @@ from model.bench import StepKind
 from model.checks.naming import count, some
 from model.findings import Finding, Severity
 from model.harness import Harness
+from model.labels.batch import LabelState, label_state
+from model.labels.content import ENDS, wire_label
 from model.routing.wires import PartKind, Wire, derive
 from model.tags import TagRecord
 from model.tracing.find import live_heirs
@@ -98,4 +100,29 @@ def label_no_longer_true(harness: Harness) -> Iterator[Finding]:
         )
 
 
-RULES = (cut_too_short, joined_without_sleeve, begun_without_label, label_no_longer_true)
+def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
+    """Printed labels of wires as planned whose words, or colour, have changed since: a lamp's name, an output's number."""
+    changed: list[str] = []
+    for record, wire in _live(harness):
+        if record.printed:
+            texts = [wire_label(harness, wire, record.tag, end) for end in ENDS]
+            changed += [text.name for text in texts if label_state(record, text)[0] is LabelState.CHANGED]
+    if changed:
+        yield Finding(
+            subject=some(changed),
+            rule="label says otherwise",
+            found=f"{count(len(changed), 'printed label')} would say something else now",
+            remedy="Print them again: w shows the changed ones on Labels.",
+            severity=Severity.NOTE,
+            place="labels",
+            ref=changed[0],
+        )
+
+
+RULES = (
+    cut_too_short,
+    joined_without_sleeve,
+    begun_without_label,
+    label_no_longer_true,
+    label_says_otherwise,
+)

@@ -73,6 +73,8 @@ def lowest_volts(led: LedFigures, current_ma: float) -> float:
     Below the test current the straight fall of `led.least_vf_v` or the curve of the lowest part, whichever is
     less: between the two points it is fitted through, the curve hangs below the straight line.
     """
+    if current_ma >= led.test_ma or led.volts_per_decade <= 0:
+        return led.least_vf_v(current_ma)
     curve_v = lamp_diode(led, led.vf_low_v).volts(current_ma / 1000)
     return min(led.least_vf_v(current_ma), curve_v)
 

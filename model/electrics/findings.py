@@ -5,6 +5,7 @@ Limits marked as common practice have no source and stand in the modules they co
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 
@@ -12,6 +13,7 @@ import attrs
 
 from model.electrics.lamps import (
     DIM_BELOW_PCT,
+    LEAST_BUILT_IN_V,
     OVER_ABOVE_PCT,
     LampElectrics,
     Verdict,
@@ -20,13 +22,14 @@ from model.electrics.lamps import (
 )
 from model.electrics.network import usual_case, worst_case
 from model.electrics.outputs import output_loads, solved
-from model.electrics.resistor import Refused, ResistorChoice
+from model.electrics.parts import fitted
+from model.electrics.resistor import Refused, ResistorChoice, resistor_words
 from model.errors import NotSolved
 from model.findings import Finding, Severity
 from model.harness import Build, Delivers, Harness, Lamp
 from model.routing.wires import Wire, derive
 from model.routing.words import wire_words
-from model.standards import contacts, fuses, leds, preferred, resistor_code
+from model.standards import contacts, fuses, leds, preferred
 from model.standards.resistor_power import USED_SHARE, WORST_SHARE, derating
 from model.standards.wire import Gauge, copper_for, for_current, gauge
 
@@ -82,10 +85,15 @@ def over_current(harness: Harness) -> Iterator[Finding]:
             lamp,
             "over-current",
             one.text,
-            limit=f"{one.led.max_ma:g} mA" if lamp.build is Build.BARE else f"{OVER_ABOVE_PCT:.0f} %",
+            limit=_most(lamp, one),
             remedy=_less_current(harness, lamp, one),
             severity=Severity.DANGER,
         )
+
+
+def _most(lamp: Lamp, one: LampElectrics) -> str:
+    typed = lamp.max_ma is not None and one.current.full_ma > lamp.max_ma
+    return f"{one.led.max_ma:g} mA" if lamp.build is Build.BARE or typed else f"{OVER_ABOVE_PCT:.0f} %"
 
 
 def much_wanted(harness: Harness) -> Iterator[Finding]:
@@ -107,13 +115,15 @@ def under_current(harness: Harness) -> Iterator[Finding]:
     """Lamps that stay dim at nominal volts."""
     for lamp, one in _lamps(harness, Verdict.DIM):
         if lamp.build is Build.WIRED:
-            remedy = f"Take a lamp made for {one.supply.nominal_v:.0f} V or a little more."
+            remedy = _more_current(harness, lamp, one)
         elif isinstance(one.choice, ResistorChoice) and lamp.resistor_ohm is not None:
             remedy = _own_resistor(harness, one)
         elif isinstance(one.choice, ResistorChoice) and harness.settings.drawer_ohm:
             remedy = f"The drawer holds nothing nearer. {_bought(harness, one)}"
         elif one.choice is None:
             remedy = "Give it an output of its own, or more current."
+        elif one.led.wanted_ma > one.led.max_ma:
+            remedy = f"Want no more than its limit of {one.led.max_ma:g} mA."
         else:
             remedy = "Take a steadier supply, or a colour with less forward voltage."
         limit = f"at least {DIM_BELOW_PCT:.0f} %"
@@ -173,8 +183,8 @@ def resistor_power(harness: Harness) -> Iterator[Finding]:
     usual = USUAL_PARTS[harness.settings.resistor_body]
     figures = all_lamps(harness)
     for lamp in harness.lamps:
-        choice = figures[lamp.id].choice
-        if not isinstance(choice, ResistorChoice):
+        choice = fitted(harness, lamp, figures[lamp.id])
+        if choice is None:
             continue
         part = choice.part
         if part is not None and part.power_mw <= USUAL_RATING_MW:
@@ -216,14 +226,56 @@ def _less_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
         return "Set the output to less current, or put more lamps on it."
     if lamp.build is Build.BARE:
         return _own_resistor(harness, one)
+    mends = []
+    if (value := _in_front_ohm(harness, lamp, one)) is not None:
+        mends.append(f"put {resistor_words(value)} in series")
+    if made_for := _made_for(lamp, one):
+        mends.append(f"take a lamp made for {made_for}")
+    words = ", or ".join(mends) or "take a bare LED with a resistor of its own"
+    return f"{words[0].upper()}{words[1:]}."
+
+
+def _more_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
+    """The mend for a ready-wired lamp that stays dim: less in front of it, or a lamp for these volts."""
+    if lamp.resistor_ohm:
+        value = _in_front_ohm(harness, lamp, one)
+        if value is None:
+            return "Leave out the resistor in front of it."
+        if value < lamp.resistor_ohm:
+            return f"Put {resistor_words(value)} in front of it instead."
+    if made_for := _made_for(lamp, one):
+        return f"Take a lamp made for {made_for}."
+    return "Give it more or steadier volts, or take a colour with less forward voltage."
+
+
+def _made_for(lamp: Lamp, one: LampElectrics) -> str:
+    """For which volts such a lamp is neither over-driven nor dim here: "8.7 to 9.8 V", empty for none."""
+    vf_v, supply = one.led.vf_v, one.supply
+    most = OVER_ABOVE_PCT / 100
+    if lamp.max_ma is not None:
+        most = min(most, one.led.max_ma / one.wanted_ma)
+    least_v = max(vf_v + (supply.full_v - vf_v) / most, vf_v + LEAST_BUILT_IN_V)
+    most_v = vf_v + (supply.nominal_v - vf_v) / (DIM_BELOW_PCT / 100)
+    low_v, high_v = math.ceil(10 * least_v - 1e-9) / 10, math.floor(10 * most_v + 1e-9) / 10
+    if low_v > high_v:
+        return ""
+    return f"{low_v:g} to {high_v:g} V" if low_v < high_v else f"{low_v:g} V"
+
+
+def _most_rated_ma(lamp: Lamp, one: LampElectrics) -> float:
+    """What a ready-wired lamp may get: its rated current, or its typed limit where that is less."""
+    return one.wanted_ma if lamp.max_ma is None else min(one.wanted_ma, one.led.max_ma)
+
+
+def _in_front_ohm(harness: Harness, lamp: Lamp, one: LampElectrics) -> float | None:
+    """What in front gives a ready-wired lamp its current on a full battery; None where nothing is needed."""
     inside_ohm = (one.series_ohm or 0.0) - (lamp.resistor_ohm or 0.0)
-    missing_ohm = (one.supply.full_v - one.led.vf_v) / (one.wanted_ma / 1000) - inside_ohm
+    missing_ohm = (one.supply.full_v - one.led.vf_v) / (_most_rated_ma(lamp, one) / 1000) - inside_ohm
+    if missing_ohm <= 0:
+        return None
     drawer_ohm = harness.settings.drawer_ohm
     value = preferred.round_up_among(missing_ohm, drawer_ohm) if drawer_ohm else None
-    if value is None:
-        value = preferred.round_up(max(missing_ohm, 1.0), harness.settings.series)
-    more = resistor_code.letter_code(value)
-    return f"Put {more} in series, or take a lamp made for {one.supply.full_v:.0f} V."
+    return preferred.round_up(max(missing_ohm, 1.0), harness.settings.series) if value is None else value
 
 
 # --- the whole as wired ----------------------------------------------------------------------------

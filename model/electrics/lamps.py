@@ -37,6 +37,12 @@ LEAST_BUILT_IN_V = 0.3
 """A lamp rated closer to its forward voltage than this has no resistor inside; common practice, no source."""
 
 
+LEAST_OHM = 0.001
+"""A typed resistor below this is none: it is less than its own solder."""
+
+# A lamp made for 30.6 V may come out at 59.99999999999999 % in doubles.
+_HAIR = 1e-9
+
 HOG_V = 0.15
 """LEDs side by side on one limited current: what needs so much more than the lowest stays all but dark.
 
@@ -153,7 +159,7 @@ def fitting(supply: Volts, led: LedFigures, settings: Settings) -> ResistorChoic
 
 
 def _fitted(harness: Harness, lamp: Lamp, supply: Volts, led: LedFigures, ohm: float) -> LampElectrics:
-    if ohm > 0:
+    if ohm >= LEAST_OHM:
         choice = evaluate(
             ohm,
             supply=supply,
@@ -243,10 +249,13 @@ def _judge(lamp: Lamp, supply: Volts, drawn: Currents, rated_ma: float) -> tuple
     percent = drawn.percent_of(rated_ma)
     percent_full = 100 * drawn.full_ma / rated_ma
     made_for = f"made for {lamp.rated_v:g} V"
-    over_typed_limit = lamp.max_ma is not None and drawn.full_ma > lamp.max_ma
-    if percent_full > OVER_ABOVE_PCT or over_typed_limit:
+    over_typed_limit = lamp.max_ma is not None and drawn.full_ma > lamp.max_ma * (1 + _HAIR)
+    if over_typed_limit:
+        reached = f"{drawn.full_ma:.1f} mA on a full battery"
+        return Verdict.OVER, f"{made_for}: {reached} where {lamp.max_ma:g} mA is the most"
+    if percent_full > OVER_ABOVE_PCT * (1 + _HAIR):
         return Verdict.OVER, f"{made_for}: {percent_full:.0f} % of its current on a full battery"
-    if percent < DIM_BELOW_PCT:
+    if percent < DIM_BELOW_PCT * (1 - _HAIR):
         return Verdict.DIM, f"{made_for}: {percent:.0f} % of its current at {supply.nominal_v:.1f} V"
     return Verdict.RIGHT, f"{made_for}: {percent:.0f} % of its current, {drawn.nominal_ma:.1f} mA"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import attrs
 
-from model.electrics.lamps import LampElectrics, all_lamps
+from model.electrics.lamps import LEAST_OHM, LampElectrics, all_lamps
 from model.electrics.resistor import ResistorChoice, evaluate
 from model.harness import Build, Harness, Lamp
 from model.standards.resistor_power import Rating, rating_for
@@ -35,45 +35,54 @@ def resistors_needed(harness: Harness) -> tuple[ResistorNeed, ...]:
     groups: dict[tuple[float, Rating | None], tuple[ResistorChoice, list[str]]] = {}
     figures = all_lamps(harness)
     for lamp in harness.lamps:
-        found = _resistor(harness, lamp, figures[lamp.id])
-        if found is not None:
-            choice, part = found
-            groups.setdefault((choice.ohm, part), (choice, []))[1].append(lamp.name)
+        choice = fitted(harness, lamp, figures[lamp.id])
+        if choice is not None:
+            groups.setdefault((choice.ohm, choice.part), (choice, []))[1].append(lamp.name)
     needs = [
         ResistorNeed(
             ohm=choice.ohm,
             tolerance_pct=choice.tolerance_pct,
             letter_code=choice.letter_code,
             marks=choice.marks,
-            part=part,
+            part=choice.part,
             lamps=tuple(names),
         )
-        for (_, part), (choice, names) in groups.items()
+        for choice, names in groups.values()
     ]
     return tuple(sorted(needs, key=lambda need: (need.ohm, need.part.power_mw if need.part else 0.0)))
 
 
-def _resistor(
-    harness: Harness, lamp: Lamp, one: LampElectrics
-) -> tuple[ResistorChoice, Rating | None] | None:
+def fitted(harness: Harness, lamp: Lamp, one: LampElectrics) -> ResistorChoice | None:
+    """The resistor of a lamp with its power and size: its own, or the one in front of a ready-wired lamp.
+
+    None where it has none.
+    """
     if isinstance(one.choice, ResistorChoice):
-        return one.choice, one.choice.part
-    if lamp.build is not Build.WIRED or not lamp.resistor_ohm:
+        return one.choice
+    if lamp.build is not Build.WIRED or (lamp.resistor_ohm or 0.0) < LEAST_OHM:
         return None
     # In front of a ready-wired lamp: the current is that of the whole lamp, the volts only its own.
-    settings = harness.settings
+    assert lamp.resistor_ohm is not None
+    settings, ohm = harness.settings, lamp.resistor_ohm
+    inside_ohm = max((one.series_ohm or 0.0) - ohm, 0.0)
+    drop_v = max(one.supply.full_v - one.led.vf_low_v, 0.0)
+    off = settings.resistor_tolerance_pct / 100
+    ends_ohm = (ohm * (1 - off), ohm * (1 + off))
+    power_mw = max(1000 * (drop_v / (inside_ohm + end)) ** 2 * end for end in ends_ohm)
+    nominal_mw = one.current.nominal_ma**2 * ohm / 1000
     choice = evaluate(
-        lamp.resistor_ohm,
+        ohm,
         supply=one.supply,
         led=one.led,
         tolerance_pct=settings.resistor_tolerance_pct,
         ambient_c=settings.inside_c,
         kind=settings.resistor_body,
     )
-    part = rating_for(
-        one.current.nominal_ma**2 * lamp.resistor_ohm / 1000,
-        one.current.full_ma**2 * lamp.resistor_ohm / 1000,
-        kind=settings.resistor_body,
-        ambient_c=settings.inside_c,
+    return attrs.evolve(
+        choice,
+        current=one.current,
+        worst_ma=1000 * drop_v / (inside_ohm + ends_ohm[0]),
+        power_mw=power_mw,
+        axial=rating_for(nominal_mw, power_mw, kind="axial", ambient_c=settings.inside_c),
+        chip=rating_for(nominal_mw, power_mw, kind="chip", ambient_c=settings.inside_c),
     )
-    return choice, part

@@ -30,7 +30,7 @@ GROUPS: Mapping[str, tuple[StockKind, ...]] = {
 
 
 class LabelState(StrEnum):
-    """What is known of one label in the world. UNKNOWN: it is not kept of a bench card, which is soon thrown away."""
+    """What is known of one label in the world. UNKNOWN: of bench cards, soon thrown away, it is not kept."""
 
     NEW = "not printed"
     PRINTED = "printed"
@@ -147,7 +147,7 @@ def each_label(
 
 @lru_cache(maxsize=8192)
 def laid_out(stock: Stock, text: LabelText) -> Layout:
-    """The label laid out. A sleeve has to say where its end goes, and where the other end is if there is room."""
+    """The label laid out. A sleeve says where its end goes, and where the other end is if there is room."""
     whole = lay_out(stock, text)
     if stock_group(stock) == "flag" or all(problem.rule != "label-line" for problem in whole.problems):
         return whole

@@ -116,7 +116,7 @@ def _spur(lamp: Lamp) -> float:
     return lamp.spur_mm if lamp.at is not None else lamp.measured_mm or 0.0
 
 
-# --- laying out ------------------------------------------------------------------------------------------------------
+# --- laying out ------------------------------------------------------------------------------------
 
 _TURNS = tuple(
     math.radians(degrees) for degrees in (60, -60, 75, -75, 45, -45, 90, -90, 30, -30, 105, -105, 120, -120)
@@ -186,8 +186,8 @@ class _Layout:
         spine = self.loom.roots[0]
         if self.loom.reach_mm > LARGEST_MM:
             self.missing.append(
-                f"The board is left out: the loom reaches {self.loom.reach_mm / 1000:g} m, and a board at most "
-                f"{LARGEST_MM / 1000:g} m."
+                f"The board is left out: the loom reaches {self.loom.reach_mm / 1000:g} m, "
+                f"and a board at most {LARGEST_MM / 1000:g} m."
             )
         else:
             self.lay_spine(spine)

@@ -29,10 +29,11 @@ SMALL_MM = 2.1
 TOP_MM = 17.0
 LEFT_MM = 3.0
 ABOUT = (
-    "Everything stands as far to the right as it is from the controller along the wires; the left of the model "
-    "is above the spine, the right below. A small dot is a waypoint, a ring one where no joint can be made, "
-    "a large dot a joint, two bars a plug, a crossed circle a lamp; what is dashed moves. Behind each tag "
-    "stands where its wire ends towards the controller: joint, plug and contact, or block and pin."
+    "Everything stands as far to the right as it is from the controller along the wires; the left of "
+    "the model is above the spine, the right below. A small dot is a waypoint, a ring one where no "
+    "joint can be made, a large dot a joint, two bars a plug, a crossed circle a lamp; what is dashed "
+    "moves. Behind each tag stands where its wire ends towards the controller: joint, plug and contact, "
+    "or block and pin."
 )
 
 SCALES = (0.5, 1, 2, 2.5, 4, 5, 8, 10, 15, 20, 25, 30, 40, 50, 80, 100, 150, 200, 250, 400, 500, 1000, 2000)

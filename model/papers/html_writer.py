@@ -113,7 +113,8 @@ class _Page:
 <h1><b>{escape(harness.code)}</b> {_said(harness.name)}</h1>
 <div class="search" role="search">
 <label for="q">Tag, lamp, output or place</label>
-<input id="q" type="search" autocomplete="off" autocapitalize="characters" spellcheck="false" enterkeyhint="go"
+<input id="q" type="search" autocomplete="off" autocapitalize="characters" spellcheck="false"
+ enterkeyhint="go"
  placeholder="{escape(harness.code)}-K7L-C, K?L, beacon" aria-describedby="hits">
 <p id="hits" role="status"></p>
 </div>
@@ -189,7 +190,8 @@ class _Page:
         now = self.links((_Link(words="now", tags=record.replaced_by),)) if record.replaced_by else ""
         find = self.find(tag, record.meaning, record.retired)
         return (
-            f'<article class="wire retired" id="{escape(tag)}" tabindex="-1" data-find="{find}">{self.anchors(tag)}'
+            f'<article class="wire retired" id="{escape(tag)}" tabindex="-1" data-find="{find}">'
+            f"{self.anchors(tag)}"
             f'<h3><span class="tag">{escape(tag)}</span> retired</h3>'
             f"<dl><dt>was</dt><dd>{_said(record.meaning)}</dd><dt>why</dt><dd>{_said(record.retired)}{now}</dd></dl>"
             "</article>"
@@ -231,7 +233,8 @@ class _Page:
         inner = "".join(self.inside(paper))
         name = f"paper-{paper.key}"
         return (
-            f'<section id="{name}" aria-labelledby="{name}-title"><h2 id="{name}-title">{escape(paper.title)}</h2>'
+            f'<section id="{name}" aria-labelledby="{name}-title">'
+            f'<h2 id="{name}-title">{escape(paper.title)}</h2>'
             f'<p class="dim">{escape(paper.about)}</p>{inner}</section>'
         )
 
@@ -245,7 +248,10 @@ class _Page:
             yield figure_svg(figure, known=self.known)
         elif paper.key == "board":
             laid = board(self.harness)
-            yield "<p>To build it at its true size, print the PDF at 100 %. This is what it looks like; spread two fingers to read it.</p>"
+            yield (
+                "<p>To build it at its true size, print the PDF at 100 %. This is what it looks like; spread "
+                "two fingers to read it.</p>"
+            )
             for words in laid.missing:
                 yield f"<p>{_said(words)}</p>"
             if laid.stretches:
@@ -275,8 +281,8 @@ class _Page:
             for row in table.rows
         )
         return (
-            f'<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table><caption>{title}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+            f'<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table>'
+            f"<caption>{title}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
         )
 
     def cell(self, table: Table, row: Sequence[str], place: int, right: bool) -> str:

@@ -122,7 +122,7 @@ _TEXTS: Mapping[What, Callable[[Harness], Texts]] = {
 
 
 def card_label(harness: Harness, card: WireCard, wire: Wire) -> LabelText:
-    """The card of one wire: where it goes, then its steps with a box to tick, each in as many lines as it needs."""
+    """The card of one wire: where it goes, then its steps with a box to tick, in as many lines as needed."""
     head = [f"wire {card.number}: {card.lamp_end} to {card.controller_end}"]
     steps = [f"[{'x' if done else ' '}] {words}" for words, done in card.steps]
     rows = [row for text in head for row in textwrap.wrap(text, CARD_COLUMNS)]
@@ -150,7 +150,7 @@ def _state(harness: Harness, text: LabelText) -> tuple[LabelState, str]:
 
 
 def mark(harness: Harness, labels: Iterable[Label], day: str) -> Harness:
-    """Remember that these labels were printed on `day`; with "" that they were not. Of cards nothing is kept."""
+    """Remember that these labels were printed on `day`, with "" that they were not. Cards are not kept."""
     labels = tuple(labels)
     wires = [label for label in labels if label.text.kind == "wire"]
     if wires:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 STYLE = """
-:root { --ground: #ffffff; --ink: #161616; --dim: #595959; --faint: #d9d9d9; --accent: #00548f; --mark: #fff3c4; }
+:root { --ground: #ffffff; --ink: #161616; --dim: #595959; --faint: #d9d9d9; --accent: #00548f;
+  --mark: #fff3c4; }
 @media (prefers-color-scheme: dark) {
-  :root { --ground: #14171a; --ink: #ececec; --dim: #b3b3b3; --faint: #3a4046; --accent: #8accff; --mark: #3d3514; }
+  :root { --ground: #14171a; --ink: #ececec; --dim: #b3b3b3; --faint: #3a4046; --accent: #8accff;
+  --mark: #3d3514; }
 }
 * { box-sizing: border-box; }
 html { scroll-padding-top: 11rem; }
 body { margin: 0; background: var(--ground); color: var(--ink); font: 1rem/1.4 system-ui, sans-serif; }
 header { position: sticky; top: 0; background: var(--ground); border-bottom: 1px solid var(--faint);
   padding: .5rem .8rem 0; z-index: 1; }
-h1 { font-size: 1rem; margin: 0 0 .3rem; font-weight: 400; overflow: hidden; text-overflow: ellipsis; white-space: nowrap; }
+h1 { font-size: 1rem; margin: 0 0 .3rem; font-weight: 400; overflow: hidden; text-overflow: ellipsis;
+  white-space: nowrap; }
 h2 { font-size: 1.25rem; margin: 2rem 0 .2rem; }
 h3 { font-size: 1rem; margin: .8rem 0 .2rem; }
 main, footer { padding: 0 .8rem; max-width: 80rem; margin: 0 auto; }
@@ -43,22 +46,27 @@ ol { margin: .2rem 0; padding-left: 1.6rem; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; font-size: .9rem; margin: .6rem 0 1.2rem; }
 caption { text-align: left; font-weight: 600; padding: .3rem 0; }
-th { text-align: left; color: var(--dim); font-weight: 600; border-bottom: 1px solid var(--ink); vertical-align: bottom; }
+th { text-align: left; color: var(--dim); font-weight: 600; border-bottom: 1px solid var(--ink);
+  vertical-align: bottom; }
 th, td { padding: .25rem .7rem .25rem 0; }
 td { border-bottom: 1px solid var(--faint); vertical-align: top; }
 td.w { min-width: 15rem; }
 td.n, th.n { text-align: right; }
 figure { margin: .6rem 0; }
 figcaption { font-weight: 600; }
-svg { display: block; height: auto; max-width: none; stroke: none; fill: none; font-family: "Roboto Condensed", "Arial Narrow", sans-serif; }
-svg .si { stroke: var(--ink); } svg .sd { stroke: var(--dim); } svg .sf { stroke: var(--faint); } svg .sa { stroke: var(--accent); }
-svg .pi { fill: var(--ink); } svg .pd { fill: var(--dim); } svg .pf { fill: var(--faint); } svg .po { fill: var(--ground); }
-svg text { fill: var(--ink); } svg .td { fill: var(--dim); } svg .ta { fill: var(--accent); } svg a text { fill: var(--accent); }
+svg { display: block; height: auto; max-width: none; stroke: none; fill: none;
+  font-family: "Roboto Condensed", "Arial Narrow", sans-serif; }
+svg .si { stroke: var(--ink); } svg .sd { stroke: var(--dim); } svg .sf { stroke: var(--faint); }
+  svg .sa { stroke: var(--accent); }
+svg .pi { fill: var(--ink); } svg .pd { fill: var(--dim); } svg .pf { fill: var(--faint); }
+  svg .po { fill: var(--ground); }
+svg text { fill: var(--ink); } svg .td { fill: var(--dim); } svg .ta { fill: var(--accent); }
+  svg a text { fill: var(--accent); }
 svg .b { font-weight: 700; } svg .m { font-family: ui-monospace, "Roboto Mono", monospace; }
 svg .h { paint-order: stroke; stroke: var(--ground); stroke-width: 1.2px; }
 [hidden] { display: none !important; }
 """
-"""Contrast of ink, dim and accent on ground and mark is at least that of level AA (WCAG 2.1); a test reckons it."""
+"""Contrast of ink, dim and accent on ground and mark is that of level AA or better (WCAG 2.1)."""
 
 SCRIPT = """
 (function () {
@@ -100,7 +108,8 @@ SCRIPT = """
   }
   function fit() {
     // What is gone to has to come out below the head, whose height is that of the phone's own letters.
-    document.documentElement.style.scrollPaddingTop = document.querySelector("header").offsetHeight + 4 + "px";
+    var head = document.querySelector("header");
+    document.documentElement.style.scrollPaddingTop = head.offsetHeight + 4 + "px";
   }
   window.addEventListener("resize", fit);
   fit();
@@ -112,7 +121,11 @@ SCRIPT = """
     } else if (event.key === "Escape") { field.value = ""; show(); }
   });
   document.addEventListener("keydown", function (event) {
-    if (event.key === "/" && document.activeElement !== field) { event.preventDefault(); field.focus(); field.select(); }
+    if (event.key === "/" && document.activeElement !== field) {
+      event.preventDefault();
+      field.focus();
+      field.select();
+    }
   });
   window.addEventListener("hashchange", arrive);
   arrive();

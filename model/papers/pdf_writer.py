@@ -141,11 +141,12 @@ class _Book(Canvas):
         self.page()
         self.say("The loom at 1 : 1, to build it flat on a board", 3.4, bold=True)
         self.say(
-            f"{len(sheets)} pages follow. Print them at 100 %, not fitted to the page, and check the ruler on each. "
-            "Cut along the crop marks, lay them edge to edge as below and tape them to a board. A filled dot is a "
-            "waypoint where a joint can be made, a ring one where it can't. Lines are as long as they were measured, "
-            "moving joints with their loop (dashed); slack, spare and the service loop are extra and hang out at the "
-            "ends. Which way a line points says nothing of the model."
+            f"{len(sheets)} pages follow. Print them at 100 %, not fitted to the page, and check the "
+            "ruler on each. Cut along the crop marks, lay them edge to edge as below and tape them to a "
+            "board. A filled dot is a waypoint where a joint can be made, a ring one where it can't. "
+            "Lines are as long as they were measured, moving joints with their loop (dashed); slack, "
+            "spare and the service loop are extra and hang out at the ends. Which way a line points "
+            "says nothing of the model."
         )
         for words in laid.missing:
             self.say(words, ink=DIM)

@@ -96,7 +96,8 @@ def _words(item: Words, known: Collection[str]) -> str:
         + (" h" if item.halo else "")
     )
     text = (
-        f'<text class="{kind}" x="{item.x_mm:.2f}" y="{item.y_mm:.2f}" font-size="{item.size_mm:g}"{fit}{anchor}{turn}>'
+        f'<text class="{kind}" x="{item.x_mm:.2f}" y="{item.y_mm:.2f}" font-size="{item.size_mm:g}"'
+        f"{fit}{anchor}{turn}>"
         f"{escape(item.text)}</text>"
     )
     return f'<a href="#{escape(item.tag)}">{text}</a>' if item.tag in known else text
@@ -108,10 +109,11 @@ def _chip(item: Chip) -> Iterator[str]:
     ink = "#fff" if dark(COLOURS[item.code].rgb) else "#000"
     top = item.y_mm - item.high_mm / 2
     yield (
-        f'<rect class="sd" x="{item.x_mm:.2f}" y="{top:.2f}" width="{item.width_mm:.2f}" height="{item.high_mm:.2f}" '
-        f'rx="0.3" stroke-width="0.12" style="fill:{_hex(item.code)}"/>'
+        f'<rect class="sd" x="{item.x_mm:.2f}" y="{top:.2f}" width="{item.width_mm:.2f}" '
+        f'height="{item.high_mm:.2f}" rx="0.3" stroke-width="0.12" style="fill:{_hex(item.code)}"/>'
     )
     yield (
         f'<text class="b" style="fill:{ink}" x="{item.x_mm + item.width_mm / 2:.2f}" '
-        f'y="{item.y_mm + CAP_EM * item.size_mm / 2:.2f}" font-size="{item.size_mm:g}" text-anchor="middle">{item.code}</text>'
+        f'y="{item.y_mm + CAP_EM * item.size_mm / 2:.2f}" font-size="{item.size_mm:g}" '
+        f'text-anchor="middle">{item.code}</text>'
     )

@@ -5,13 +5,14 @@ What was given once is kept as long as it can stand, so that a printed label sta
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 
 import attrs
 
 from model.editing import let_go_of_lone_joints
-from model.harness import Contact, Harness, Joint, Lamp, Lead, Polarity
+from model.harness import Contact, Harness, Lamp
+from model.routing.common_pins import give_common_pins
 from model.routing.graph import shortest_way
 from model.routing.wires import Wire, chain_paths, crossings, derive
 from model.routing.words import wire_words
@@ -42,54 +43,13 @@ def _find_ways(harness: Harness) -> Harness:
 
 
 def _common_pins(harness: Harness) -> Harness:
-    """Give each wire of the common that ends on the controller a pin: of its lamps' block, the least used one."""
-    commons = [f"{block.name}.{common.pin}" for block, common in harness.controller.commons()]
-    if not commons:
-        return harness
+    """Give each wire of the common that ends on the controller and has no pin yet one; given ones stay."""
     polarity = harness.controller.common_polarity
-    blocks = {output.number: block.name for block, output in harness.controller.outputs()}
-    used: Counter[str] = Counter({pin: 0 for pin in commons})
-    bare_joints = [joint for joint in harness.joints if joint.output is None and joint.onto is None]
-    bare_lamps = [lamp for lamp in harness.lamps if lamp.run and lamp.run.lead(polarity).joint is None]
-    for pin in [joint.pin for joint in bare_joints] + [lamp.run.lead(polarity).pin for lamp in bare_lamps if lamp.run]:
-        if pin is not None:
-            used[pin] += 1
-
-    def give(block: str | None) -> str:
-        own = [pin for pin in commons if pin.rpartition(".")[0] == block] or commons
-        pin = min(own, key=lambda pin: (used[pin], own.index(pin)))
-        used[pin] += 1
-        return pin
-
-    new_joints: dict[str, Joint] = {}
-    for joint in bare_joints:
-        if joint.pin is None:
-            members = Counter(blocks.get(lamp.output or 0) for lamp in _fed_by(harness, joint, polarity))
-            new_joints[joint.id] = attrs.evolve(joint, pin=give(members.most_common(1)[0][0] if members else None))
-    new_lamps: dict[str, Lamp] = {}
-    for lamp in bare_lamps:
-        if lamp.run is not None and lamp.run.lead(polarity).pin is None:
-            lead: Lead = attrs.evolve(lamp.run.lead(polarity), pin=give(blocks.get(lamp.output or 0)))
-            new_lamps[lamp.id] = attrs.evolve(lamp, run=lamp.run.with_lead(polarity, lead))
-    if not new_joints and not new_lamps:
-        return harness
-    return attrs.evolve(
-        harness,
-        lamps=tuple(new_lamps.get(lamp.id, lamp) for lamp in harness.lamps),
-        joints=tuple(new_joints.get(joint.id, joint) for joint in harness.joints),
-    )
-
-
-def _fed_by(harness: Harness, joint: Joint, polarity: Polarity) -> list[Lamp]:
-    joints = {one.id: one for one in harness.joints}
-    fed = []
-    for lamp in harness.lamps:
-        here = lamp.run.lead(polarity).joint if lamp.run else None
-        while here is not None and here != joint.id:
-            here = joints[here].onto
-        if here == joint.id:
-            fed.append(lamp)
-    return fed
+    joints = (joint.pin for joint in harness.joints if joint.output is None and joint.onto is None)
+    leads = (lamp.run.lead(polarity) for lamp in harness.lamps if lamp.run)
+    if None in joints or None in (lead.pin for lead in leads if lead.joint is None):
+        return give_common_pins(harness)
+    return harness
 
 
 def _contacts(harness: Harness) -> Harness:

@@ -11,11 +11,10 @@ def pin_words(harness: Harness, ref: str) -> str:
     """ "output 5, pin A5" or "common pin A7" for a pin reference "A.5"; "no pin" for an empty one."""
     if not ref:
         return "no pin yet"
-    block, _, pin = ref.rpartition(".")
     for owner, output in harness.controller.outputs():
-        if owner.name == block and output.pin == pin:
-            return f"output {output.number}, pin {block}{pin}"
-    return f"common pin {block}{pin}"
+        if f"{owner.name}.{output.pin}" == ref:
+            return f"output {output.number}, pin {owner.name}{output.pin}"
+    return f"common pin {ref.replace('.', '', 1)}"
 
 
 def place_name(harness: Harness, waypoint_id: str | None) -> str:

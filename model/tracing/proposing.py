@@ -13,7 +13,7 @@ from model.harness import Harness, Polarity
 from model.memo import by_identity
 from model.routing.wires import EndKind, Wire, derive
 from model.tracing.behaviour import Sight
-from model.tracing.faults import fault_places, touched_lamps
+from model.tracing.faults import FaultKind, fault_places, touched_lamps
 from model.tracing.trace import (
     Probe,
     ProbeKind,
@@ -51,7 +51,8 @@ CERTAIN_SHARE = 0.999
 """A suspect with this share counts as found; what is left beside it is still listed."""
 
 _ODD_MEASURED = 4
-_WEIGHED_MOST = 120
+_WEIGHED_MOST = 60
+_WEIGHED_SHARE = 0.98
 _LEAST_GAIN = 1e-4
 _WIDE_V = 1.0
 _EFFORT_POWER = 0.7
@@ -105,7 +106,7 @@ def standing(trace: Trace) -> Standing:
 @by_identity
 def next_test(trace: Trace) -> Proposal | None:
     """The test that tells most for its effort, or None where none tells anything."""
-    left = suspects(trace)[:_WEIGHED_MOST]
+    left = _weighty(suspects(trace))
     if len(left) < 2 or left[0].share >= CERTAIN_SHARE:
         return None
     best: Proposal | None = None
@@ -123,6 +124,16 @@ def next_test(trace: Trace) -> Proposal | None:
             most = gain / effort**_EFFORT_POWER
             best = Proposal(probe=probe, effort=effort, expectations=_expectations(trace, probe, groups))
     return best
+
+
+def _weighty(left: Sequence[Suspect]) -> Sequence[Suspect]:
+    """The suspects to choose a test by: those that make up nearly all, and not too many."""
+    whole = 0.0
+    for place, suspect in enumerate(left[:_WEIGHED_MOST]):
+        whole += suspect.share
+        if whole >= _WEIGHED_SHARE:
+            return left[: max(place + 1, 2)]
+    return left[:_WEIGHED_MOST]
 
 
 def effort_of(trace: Trace, probe: Probe) -> float:
@@ -218,10 +229,22 @@ def _groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_Group]
         return _volt_groups(trace, probe, left)
     by_code: dict[str, list[tuple[Suspect, float]]] = {}
     for suspect in left:
-        codes = outcomes(trace, suspect.faults, probe)
+        codes = _codes(trace, suspect, probe)
         for code in sorted(codes):
             by_code.setdefault(code, []).append((suspect, suspect.share / len(codes)))
     return [_Group(code=code, members=tuple(members)) for code, members in by_code.items()]
+
+
+def _codes(trace: Trace, suspect: Suspect, probe: Probe) -> frozenset[str]:
+    """The readings to reckon with. How a lamp glows through crossed wires is not worked out to choose by."""
+    crossed = any(fault.kind is FaultKind.TAGS_SWAPPED for fault in suspect.faults)
+    if probe.kind is ProbeKind.SEE and crossed:
+        looks = trace.simulator.quick_look(suspect.faults, probe.ref)
+        return frozenset(_GLOWING if looks is None else looks)
+    return outcomes(trace, suspect.faults, probe)
+
+
+_GLOWING = (Sight.DARK, Sight.DIM, Sight.LIT)
 
 
 def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_Group]:

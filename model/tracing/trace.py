@@ -385,7 +385,9 @@ def _reason(trace: Trace, faults: Faults) -> str:
     unseen = [
         trace.harness.lamp(lamp).name
         for lamp in _felt(trace, faults)
-        if lamp not in trace.sights and Sight.LIT not in trace.simulator.look(faults, lamp)
+        if lamp not in trace.sights
+        and (looks := trace.simulator.quick_look(faults, lamp)) is not None
+        and Sight.LIT not in looks
     ]
     if unseen:
         more = f" and {len(unseen) - 2} more" if len(unseen) > 2 else ""

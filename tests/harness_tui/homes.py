@@ -14,6 +14,6 @@ def own_home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         place = folder / kind
         monkeypatch.setattr(platformdirs, f"user_{kind}_path", lambda *args, place=place, **kwargs: place)
     work = folder / "work"
-    work.mkdir()
+    work.mkdir(parents=True)
     monkeypatch.chdir(work)
     return work

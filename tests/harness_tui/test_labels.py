@@ -30,8 +30,16 @@ from model.labels.batch import wire_batch
 from model.labels.items import Layout
 from model.labels.stock import packaged_stocks
 from model.routing.allot import settle
+from tests.harness_tui.homes import own_home
 from tests.harness_tui.screen_text import screen_text
 from tests.model.tracing.loom import gritter
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Nothing of the person's is read, and no printer of this system is known."""
+    monkeypatch.setattr(printing, "queues", lambda: ())
+    return own_home(tmp_path / "home", monkeypatch)
 
 
 def labels(harness: Harness, path: Path | None = None) -> LoomApp:
@@ -253,7 +261,7 @@ async def test_what_does_not_fit_is_listed_with_what_would() -> None:
         assert "with problems 18" in screen_text(app)
         assert "0.836091 mm thick" in screen_text(app) or "mm thick" in screen_text(app)
         assert "fits on:" in screen_text(app)
-        await pilot.press("w", "w", "w")
+        await pilot.press("w", "w", "w", "w")
         await pilot.pause()
         assert table(app).row_count == 18
         await pilot.press("k")

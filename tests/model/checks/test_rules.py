@@ -11,6 +11,7 @@ from model import editing
 from model.checks import RULES, check, lamps, making, outputs, routes, wires
 from model.electrics import findings as electrics
 from model.harness import Hand, Harness, Supply
+from model.routing import findings as bundling
 from model.routing.allot import settle
 from tests.model.checks.lorry import (
     Edit,
@@ -247,6 +248,24 @@ CASES = [
         "joint J1",
         "walk",
         "L1",
+    ),
+    Case(
+        bundling.hole_too_small,
+        "hole too small",
+        leg(hole_mm=1.5),
+        leg(hole_mm=6.0),
+        "leg cab floor to bumper",
+        "routes",
+        "W2-W3",
+    ),
+    Case(
+        bundling.bend_too_tight,
+        "bend too tight",
+        leg(length_mm=60, loop_mm=2.0),
+        leg(length_mm=60, loop_mm=60.0),
+        "leg cab floor to bumper",
+        "routes",
+        "W2-W3",
     ),
     Case(
         wires.two_colours,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from model import editing
 from model.editing import Merge, RunChoice, accept_run
@@ -17,6 +19,8 @@ from model.errors import NotSolved
 from model.findings import Finding, Severity
 from model.harness import Build, Delivers, Harness, Supply
 from model.routing.allot import settle
+from model.standards.cells import CHEMISTRIES
+from model.standards.leds import LED_COLOURS
 from tests.strategies import harnesses
 
 EMPTY = editing.new_harness("Test", "TST")
@@ -53,6 +57,7 @@ def on(supply: Supply) -> Callable[[Harness], Harness]:
 
 FIVE = Supply(chemistry="regulated", nominal_v=5.0)
 LOW = Supply(chemistry="regulated", nominal_v=3.3)
+TWENTY_FOUR = Supply(chemistry="lead-acid", cells=12)
 THIRTY = Supply(chemistry="regulated", nominal_v=30.0)
 
 CASES = [
@@ -69,7 +74,7 @@ CASES = [
         with_lamps(build=Build.WIRED, rated_v=6.0),
         with_lamps(build=Build.WIRED, rated_v=9.0),
         "made for 6 V: 169 %",
-        "Put 150R in series, or take a lamp made for 9 V.",
+        "Put 150R in series, or take a lamp made for 7.2 to 10.6 V.",
     ),
     (
         "over-current",
@@ -97,7 +102,7 @@ CASES = [
         with_lamps(build=Build.WIRED, rated_v=12.0),
         with_lamps(build=Build.WIRED, rated_v=9.0),
         "made for 12 V: 52 %",
-        "made for 7 V or a little more",
+        "Take a lamp made for 7.2 to 10.6 V.",
     ),
     (
         "under-current",
@@ -105,6 +110,50 @@ CASES = [
         with_lamps(resistor_ohm=680.0),
         "23 % of the wanted 10 mA",
         "Fit 560R green blue brown gold.",
+    ),
+    (
+        "over-current",  # (8.7 - 2.1) / (9 - 2.1) of 20 mA are 19.1; 6.6 V / 18 mA - 345 ohm are 22
+        with_lamps(build=Build.WIRED, rated_v=9.0, max_ma=18.0),
+        with_lamps(build=Build.WIRED, rated_v=9.0, max_ma=18.0, resistor_ohm=22.0),
+        "19.1 mA on a full battery where 18 mA is the most",
+        "Put 22R in series, or take a lamp made for 9.5 to 10.6 V.",
+    ),
+    (
+        "under-current",
+        with_lamps(build=Build.WIRED, rated_v=6.0, resistor_ohm=470.0),
+        with_lamps(build=Build.WIRED, rated_v=6.0, resistor_ohm=150.0),
+        "made for 6 V: 38 %",
+        "Put 150R in front of it instead.",
+    ),
+    (
+        "under-current",
+        with_lamps(build=Build.WIRED, rated_v=9.0, resistor_ohm=330.0),
+        with_lamps(build=Build.WIRED, rated_v=9.0),
+        "made for 9 V: 38 %",
+        "Leave out the resistor in front of it.",
+    ),
+    (
+        "under-current",
+        with_lamps(start=on(LOW)(EMPTY), build=Build.WIRED, rated_v=6.0, colour="UV"),
+        with_lamps(start=on(FIVE)(EMPTY), build=Build.WIRED, rated_v=6.0, colour="UV"),
+        "made for 6 V: 0 %",
+        "Give it more or steadier volts",
+    ),
+    (
+        "under-current",
+        with_lamps(size="5 mm", colour="white", current_ma=40.0, max_ma=35.0),
+        with_lamps(size="5 mm", colour="white", current_ma=35.0, max_ma=35.0),
+        "of the wanted 40 mA",
+        "Want no more than its limit of 35 mA.",
+    ),
+    (
+        "resistor power",  # in front of a ready-wired lamp: (22.8 V / 1140 ohm)^2 * 1000 ohm are 400 mW
+        with_lamps(
+            start=on(TWENTY_FOUR)(EMPTY), build=Build.WIRED, rated_v=6.0, colour="white", resistor_ohm=1000.0
+        ),
+        with_lamps(build=Build.WIRED, rated_v=6.0, resistor_ohm=150.0),
+        "1K takes 333 mW",
+        "Take a 1 W part",
     ),
     (
         "output kind",
@@ -257,6 +306,34 @@ def test_how_hot_a_resistor_gets(supply_v: float, current_ma: float, severity: S
     supply = Supply(chemistry="regulated", nominal_v=supply_v)
     harness = with_lamps(start=on(supply)(EMPTY), current_ma=current_ma)
     assert [fault.severity for fault in found(harness, "resistor power")] == ([severity] if severity else [])
+
+
+@pytest.mark.parametrize(
+    ("lamps", "fuse", "lead"),
+    [(10, "0.16 A", "24 AWG"), (100, "1.6 A", "0.75 mm2"), (165, "2.5 A", "1 mm2"), (500, "10 A", "4 mm2")],
+)
+def test_the_lead_carries_the_rating_of_its_fuse(lamps: int, fuse: str, lead: str) -> None:
+    """By 700 circular mil, 0.355 mm2, for each ampere of the fuse. 11.8 mA a lamp."""
+    (fault,) = found(with_lamps(lamps), "fuse")
+    assert f"Put a {fuse} fuse" in fault.remedy
+    assert f"the lead wants {lead} or" in fault.remedy
+
+
+@given(
+    st.sampled_from([Supply(chemistry=kind, cells=n) for kind in CHEMISTRIES for n in (1, 2, 4, 6)]),
+    st.sampled_from(list(LED_COLOURS)),
+    st.floats(2, 40),
+    st.none() | st.floats(5, 30),
+)
+def test_the_lamp_to_take_is_right(supply: Supply, colour: str, rated_v: float, max_ma: float | None) -> None:
+    """Whoever buys for either end of the volts that the mend names has nothing to mend any more."""
+    start = on(supply)(EMPTY)
+    harness = with_lamps(start=start, build=Build.WIRED, rated_v=rated_v, colour=colour, max_ma=max_ma)
+    mends = [found.remedy for found in electrics_findings(harness) if found.rule.endswith("-current")]
+    named = [made for mend in mends if (made := re.search(r"made for (.+) V", mend))]
+    for volts in (float(end) for made in named for end in made[1].split(" to ")):
+        bought = editing.edit_lamp(harness, "L1", rated_v=volts)
+        assert all_lamps(bought)["L1"].verdict is Verdict.RIGHT
 
 
 def test_what_can_burn_is_a_danger() -> None:

@@ -109,6 +109,7 @@ def test_bare_lamp_without_headroom() -> None:
         (100, Verdict.OVER, "where 25 mA is the most"),
         (1200, Verdict.DIM, "33 % of the wanted 10 mA"),
         (0, Verdict.BARE_END, "no resistor of its own"),
+        (1e-200, Verdict.BARE_END, "no resistor of its own"),
     ],
 )
 def test_the_persons_own_resistor(ohm: float, verdict: Verdict, words: str) -> None:

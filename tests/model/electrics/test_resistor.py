@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import attrs
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -112,7 +113,7 @@ def test_a_drawer_as_typed(typed: str, values: tuple[float, ...], text: str) -> 
     assert drawer_text(values) == text
 
 
-@given(st.lists(st.floats(1e-3, 1e7), max_size=8, unique=True))
+@given(st.lists(st.floats(1e-3, 1e7), max_size=8, unique_by=lambda ohm: f"{ohm:.6g}"))
 def test_a_drawer_reads_back_as_it_was(values: list[float]) -> None:
     assert parse_drawer(drawer_text(sorted(values))) == pytest.approx(tuple(sorted(values)), rel=1e-9)
 
@@ -154,6 +155,20 @@ def test_refused_without_headroom(nominal_v: float, colour: str, words: str) -> 
 
 def test_half_a_volt_is_just_enough() -> None:
     assert isinstance(choose(supply=ONE_LIPO, led=led_figures(lamp("white"))), ResistorChoice)
+
+
+def test_a_typed_limit_below_the_test_current_is_kept() -> None:
+    """Between the points it is fitted through the curve lies below the straight fall of the voltage.
+
+    110 ohm would do by the straight line, and let 10.8 mA through a part of the lowest forward voltage.
+    """
+    led = led_figures(lamp("UV", current_ma=22.0, max_ma=10.63))
+    supply = Volts(flat_v=3.3, nominal_v=4.115, full_v=4.3)
+    choice = chosen(supply, led, series="E96", tolerance_pct=1.0)
+    low_ohm = 0.99 * choice.ohm
+    curve = lamp_diode(led, led.vf_low_v)
+    assert choice.worst_ma <= 10.63
+    assert curve.volts(0.01063) + 0.01063 * low_ohm >= 4.3
 
 
 def test_an_unsafe_fitted_one_is_said_to_be_unsafe() -> None:
@@ -246,6 +261,7 @@ LAMPS = st.builds(
     st.sampled_from(list(LED_SIZES)),
     current_ma=st.floats(0.2, 40),
 )
+TO_THE_END = st.just(1.0) | st.floats(-1, 1)
 
 
 @given(
@@ -255,8 +271,9 @@ LAMPS = st.builds(
     series=st.sampled_from(["E6", "E12", "E24", "E48", "E96"]),
     drawer_ohm=st.lists(st.floats(1, 1e6), max_size=6),
     tolerance_pct=st.floats(0, 20),
-    at=st.floats(0, 1),
-    off_pct=st.floats(-1, 1),
+    spread=st.none() | st.floats(0.8, 1),
+    at=TO_THE_END.map(abs),
+    off_pct=TO_THE_END.map(lambda share: -share),
 )
 def test_never_over_the_limit_anywhere(
     supply: Volts,
@@ -265,16 +282,14 @@ def test_never_over_the_limit_anywhere(
     series: str,
     drawer_ohm: list[float],
     tolerance_pct: float,
+    spread: float | None,
     at: float,
     off_pct: float,
 ) -> None:
     """At any voltage and tolerance, by the diode curve of the lowest part, which is not how it was chosen."""
-    led = led_figures(
-        one if max_ma is None else lamp(one.colour, one.size, current_ma=one.current_ma, max_ma=max_ma)
-    )
-    choice = choose(
-        supply=supply, led=led, series=series, tolerance_pct=tolerance_pct, drawer_ohm=drawer_ohm
-    )
+    low_v = None if spread is None else spread * LED_COLOURS[one.colour].vf_v
+    led = led_figures(attrs.evolve(one, max_ma=max_ma, vf_low_v=low_v))
+    choice = choose(supply=supply, led=led, series=series, tolerance_pct=tolerance_pct, drawer_ohm=drawer_ohm)
     assume(isinstance(choice, ResistorChoice))
     assert isinstance(choice, ResistorChoice)
     assert choice.safe

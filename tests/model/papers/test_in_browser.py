@@ -41,9 +41,11 @@ NOWHERE = "--host-resolver-rules=MAP * ~NOTFOUND"
 
 PRESS = """
 (function () {
-  var seen = [], field = document.getElementById("q");
+  var seen = [], field = document.getElementById("q"), head = document.querySelector("header");
+  var hits = document.getElementById("hits");
   function key(name, target) {
-    (target || document.activeElement).dispatchEvent(new KeyboardEvent("keydown", { key: name, bubbles: true, cancelable: true }));
+    var event = new KeyboardEvent("keydown", { key: name, bubbles: true, cancelable: true });
+    (target || document.activeElement).dispatchEvent(event);
   }
   function type(words) { field.value = words; field.dispatchEvent(new Event("input", { bubbles: true })); }
   function shown() {
@@ -53,7 +55,7 @@ PRESS = """
   function where() {
     var wire = document.activeElement.closest("article.wire"), box = wire && wire.getBoundingClientRect();
     return { focus: wire && wire.id, hash: location.hash,
-      seen: !!box && box.top >= document.querySelector("header").offsetHeight - 1 && box.top < window.innerHeight };
+      seen: !!box && box.top >= head.offsetHeight - 1 && box.top < window.innerHeight };
   }
   var WORDS = __WORDS__;
   window.addEventListener("load", function () {
@@ -62,7 +64,8 @@ PRESS = """
     var next = 0;
     (function again() {
       if (next === WORDS.length) {
-        seen.push({ did: "asked", of: performance.getEntriesByType("resource").map(function (e) { return e.name; }) });
+        var asked = performance.getEntriesByType("resource");
+        seen.push({ did: "asked", of: asked.map(function (entry) { return entry.name; }) });
         seen.push({ did: "wide", page: document.documentElement.scrollWidth, window: window.innerWidth });
         var out = document.createElement("pre");
         out.id = "seen"; out.textContent = JSON.stringify(seen); document.body.appendChild(out);
@@ -73,7 +76,7 @@ PRESS = """
       var few = shown();
       key("Enter", field);
       setTimeout(function () {
-        seen.push({ did: words, few: few, hits: document.getElementById("hits").textContent, where: where() });
+        seen.push({ did: words, few: few, hits: hits.textContent, where: where() });
         key("Escape", field);
         seen.push({ did: "escape", few: shown().length, field: field.value });
         again();
@@ -89,8 +92,8 @@ def browse(folder: Path, address: str, log: Path | None = None) -> str:
     assert BROWSER is not None
     more = [f"--log-net-log={log}"] if log is not None else []
     command = [
-        BROWSER, *FLAGS, NOWHERE, *more, f"--user-data-dir={folder / 'profile'}", "--window-size=500,900", "--dump-dom",
-        address,
+        BROWSER, *FLAGS, NOWHERE, *more, f"--user-data-dir={folder / 'profile'}",
+        "--window-size=500,900", "--dump-dom", address,
     ]  # fmt: skip
     return subprocess.run(command, capture_output=True, text=True, timeout=90, check=True).stdout
 

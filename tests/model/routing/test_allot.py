@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from random import Random
 
 import attrs
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 from model import editing
 from model.editing import Merge, RunChoice
 from model.errors import LoomError
-from model.harness import Harness, Polarity, Switched
+from model.harness import Harness, Lamp, Polarity, Switched
 from model.routing.allot import settle, tag_of
-from model.routing.wires import derive
+from model.routing.nets import load_ma
+from model.routing.wires import EndKind, derive
 from model.tags import TagScheme, is_issuable
 from tests.following import assert_connected, assert_tagged
 from tests.strategies import DAY, EDITS, assert_whole, harness_from_seed, harnesses
@@ -129,6 +131,60 @@ def test_a_joint_keeps_the_pin_of_the_wire_it_gathers():
     assert pins(harness) == ["A.7", "A.8"]
     harness = accept(harness, "L3", plus=Merge(at="W3", gather=("L2",)))
     assert harness.joint("J1").pin == "A.8"
+
+
+@pytest.mark.parametrize(
+    ("blocks", "commons", "given"),
+    [
+        (1, 2, ["A.7", "A.8", "A.7", "A.8"]),
+        # No room in the block: the pin of another one that has room.
+        (2, 1, ["A.7", "A.7", "B.7", "B.7"]),
+        # None has room any more: as evenly as can be, and the checks say that the pin is too full.
+        (1, 1, ["A.7", "A.7", "A.7", "A.7"]),
+    ],
+)
+def test_a_full_common_pin_takes_no_wire_while_another_has_room(
+    blocks: int, commons: int, given: list[str]
+):
+    harness = accept(model(4, blocks=blocks, commons=commons), "L1", "L2", "L3", "L4")
+    assert pins(harness) == given
+
+
+def test_a_common_pin_is_not_given_past_its_current():
+    harness = editing.edit_common(model(3, commons=2), "A", "7", limit_ma=15)
+    assert all(5 < load_ma(harness, (lamp.id,)) < 15 for lamp in harness.lamps)
+    assert pins(accept(harness, "L1", "L2", "L3")) == ["A.7", "A.8", "A.8"]
+
+
+@settings(max_examples=40, deadline=None)
+@given(harnesses())
+def test_no_common_pin_is_overfilled_while_another_has_room(harness: Harness):
+    harness = settle(pins_forgotten(harness))
+    used = Counter(
+        wire.controller_end.ref
+        for wire in derive(harness).wires
+        if wire.output is None and wire.controller_end.kind is EndKind.PIN
+    )
+    counts = [used[f"{block.name}.{common.pin}"] for block, common in harness.controller.commons()]
+    most = harness.settings.pin_max_wires
+    assert not counts or max(counts) <= most or min(counts) >= most
+
+
+def pins_forgotten(harness: Harness) -> Harness:
+    """The harness with no common pin given to any wire."""
+    polarity = harness.controller.common_polarity
+
+    def bare(lamp: Lamp) -> Lamp:
+        if lamp.run is None:
+            return lamp
+        lead = attrs.evolve(lamp.run.lead(polarity), pin=None)
+        return attrs.evolve(lamp, run=lamp.run.with_lead(polarity, lead))
+
+    return attrs.evolve(
+        harness,
+        lamps=tuple(map(bare, harness.lamps)),
+        joints=tuple(attrs.evolve(joint, pin=None) for joint in harness.joints),
+    )
 
 
 def test_common_pins_once_given_stay():

@@ -22,7 +22,7 @@ from model.tracing.trace import (
 
 @attrs.frozen(kw_only=True)
 class Compared:
-    """Tests and their effort on the average over all suspects: as proposed, and the least that is possible."""
+    """Tests and effort on the average over all suspects: as proposed, and the least that is possible."""
 
     suspects: int
     proposed: float

@@ -217,9 +217,10 @@ def table(found: Sequence[Followed]) -> str:
     for name, ones in [*sorted(rows.items()), ("all", list(found))]:
         open_to_see = [one for one in ones if one.visible]
         count = max(len(open_to_see), 1)
+        first = sum(one.kept and one.rank == 1 for one in open_to_see)
         lines.append(
             f"{name:<28}{len(ones):>6}{len(ones) - len(open_to_see):>7}"
-            f"{sum(one.kept for one in open_to_see):>6}{sum(one.kept and one.rank == 1 for one in open_to_see):>6}"
+            f"{sum(one.kept for one in open_to_see):>6}{first:>6}"
             f"{sum(one.left for one in open_to_see) / count:>6.2f}"
             f"{sum(one.first for one in open_to_see) / count:>9.1f}"
             f"{sum(one.tests for one in open_to_see) / count:>7.2f}"

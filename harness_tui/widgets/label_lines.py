@@ -1,0 +1,79 @@
+"""A label in words and as a picture: its row in the table, and what is shown of the one under the cursor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from textual.content import Content
+from textual.style import Style
+
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.table import Row
+from model.labels.batch import Label, LabelState, one_face
+from model.labels.preview import text_preview
+from model.labels.stock import Stock
+
+PAPER = Style.parse("#101010 on #f4f4f4")
+"""Ink on a label."""
+
+BOX = 30
+"""Columns of the label as text."""
+
+_END_WORDS = {"L": "lamp", "C": "controller"}
+
+
+def label_row(label: Label, room: int) -> Row:
+    """The cells of a label in the table: mark of a problem, tag, end, what it says, state."""
+    mark = Content("")
+    if label.problems:
+        mark = Content.styled("!" if label.printable else "!!", "$text-warning")
+    changed = label.state is LabelState.CHANGED
+    state = Content.styled(f"{label.state} {label.day}".rstrip(), "$text-warning" if changed else "")
+    says = " / ".join(_lines_of(label)) or "the tag alone"
+    end = _END_WORDS.get(label.text.end, label.text.kind)
+    return label.key, (mark, label.text.tag, end, clip(says, room), state)
+
+
+def _lines_of(label: Label) -> list[str]:
+    """The lines that stand on the label as printed, each once."""
+    return list(dict.fromkeys(text.text for text in label.layout.texts if text.role == "line"))
+
+
+def picture(label: Label, width: int, rows: int) -> list[Content]:
+    """The label as it is drawn, in half blocks."""
+    # Pillow is loaded with the first picture.
+    from model.labels.drawing import cells
+
+    return [Content.styled(row, PAPER) for row in cells(one_face(label.layout), max(width, 10), rows)]
+
+
+def picture_lines(label: Label, width: int, rows: int, *, large: bool) -> Iterator[Content]:
+    """The label as it is drawn, and with `large` off beside it the same in letters that can be read."""
+    if large:
+        yield from picture(label, width, rows)
+        return
+    box = text_preview(label.layout, BOX)[:rows]
+    drawn = picture(label, width - BOX - 2, rows) if width >= BOX + 40 else []
+    for place in range(max(len(box), len(drawn))):
+        left = box[place] if place < len(box) else ""
+        yield Content(f"{left:<{BOX}}  ") + (drawn[place] if place < len(drawn) else Content(""))
+
+
+def said_lines(label: Label, width: int, better: Sequence[Stock], most: int) -> Iterator[Content]:
+    """Size, height of the tag, code; at most `most` problems, and what mends them on `better` stock."""
+    layout, stock = label.layout, label.layout.stock
+    size = f"{layout.length_mm:.0f} x {layout.height_mm:.1f} mm"
+    tag = f"tag {layout.tag_height_mm:.1f} mm high" if label.printable else "no room for the tag"
+    code = f"code {layout.qr.level}" if layout.qr else "no code"
+    yield Content.styled(clip(f"{stock.title}, {stock.dpi} dpi   {size}   {tag}   {code}", width), "dim")
+    for problem in label.problems[:most]:
+        line = f"! {problem.found}" + (f" ({problem.limit})" if problem.limit else "")
+        yield Content.styled(clip(line, width), "$text-warning")
+    if label.problems:
+        others = "; ".join(stock.title for stock in better[:3])
+        fits = f" All fits on: {others}" if others else ""
+        yield Content(clip(f"  {label.problems[0].remedy}{fits}", width))
+    elif label.state is LabelState.CHANGED:
+        yield Content.styled("! It says something else now than when it was printed.", "$text-warning")
+    elif label.left_out and label.text.kind == "wire":
+        yield Content.styled("  No room for where the other end is; a flag has it.", "dim")

@@ -1,0 +1,78 @@
+"""How long one step of a trace takes on 60 lamps: what is left, and what to test next.
+
+Run with `pytest tests/bench/test_trace_speed.py -s`; the times are printed.
+"""
+
+from __future__ import annotations
+
+import statistics
+import time
+from random import Random
+
+import pytest
+
+from model import editing
+from model.harness import Delivers, Harness
+from model.tracing.behaviour import Sight
+from model.tracing.proposing import next_test
+from model.tracing.trace import Trace, answer, begin, see, see_rest, suspects
+from tests.model.tracing.decision_trees import reading_of
+from tests.strategies import harness_from_seed
+
+
+def sixty(seed: int, *, limited: bool) -> Harness:
+    """60 walked lamps on 12 outputs or more; `limited`: one output limits the current itself."""
+    for place in range(1000 * seed, 1000 * seed + 1000):
+        harness = harness_from_seed(place, lamps=(60, 60), points=(12, 12), walked=1.0)
+        outputs = [output for _, output in harness.controller.outputs()]
+        if len(outputs) >= 12 and any(one.delivers is Delivers.CURRENT for one in outputs) is limited:
+            return harness
+    raise AssertionError("no such harness")
+
+
+def timed(trace: Trace) -> float:
+    """Seconds of one processor for the suspects and the next test."""
+    start = time.process_time()
+    suspects(trace)
+    next_test(trace)
+    return time.process_time() - start
+
+
+@pytest.mark.parametrize("limited", [False, True])
+def test_one_step_on_sixty_lamps(limited: bool, capsys: pytest.CaptureFixture[str]) -> None:
+    first: list[float] = []
+    later: list[float] = []
+    numbers = Random(3)
+    for seed in range(3):
+        harness = sixty(seed, limited=limited)
+        for lamp in numbers.sample(list(begin(harness).simulator.outputs), 8):
+            for rest in (True, False):
+                trace = see(begin(harness), lamp, Sight.DARK)
+                if rest:
+                    trace = see_rest(trace)
+                first.append(timed(trace))
+                true = numbers.choice(suspects(trace)).faults
+                while (proposal := next_test(trace)) is not None:
+                    trace = answer(trace, proposal.probe, reading_of(trace, true, proposal.probe))
+                    later.append(timed(trace))
+    with capsys.disabled():
+        print(
+            f"\n60 lamps{', one output limiting its current' if limited else ''}: first step"
+            f" {1000 * statistics.median(first):.0f} ms (at most {1000 * max(first):.0f}), later steps"
+            f" {1000 * statistics.median(later):.0f} ms (at most {1000 * max(later):.0f})"
+        )
+    assert statistics.median(first) < 0.3
+    assert max(later) < 0.3
+
+
+def test_what_a_person_types(capsys: pytest.CaptureFixture[str]) -> None:
+    """Lamp after lamp entered, the first dark one in between, as the screen does it."""
+    harness = editing.set_settings(sixty(1, limited=False))
+    trace = begin(harness)
+    worst = 0.0
+    for place, lamp in enumerate(trace.simulator.outputs):
+        trace = see(trace, lamp, Sight.DARK if place == 7 else Sight.LIT)
+        worst = max(worst, timed(trace))
+    with capsys.disabled():
+        print(f"\n60 lamps entered one by one: at most {1000 * worst:.0f} ms a key")
+    assert worst < 0.6
