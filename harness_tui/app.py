@@ -52,9 +52,9 @@ RETRY_S = 5.0
 """How often a save that failed is tried again."""
 
 SIDE_DOORS = tuple(
-    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Plans", "Trace", "Commissioning")
+    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Plans", "Spools", "Trace", "Commissioning")
 )
-"""Screens that are reached from others (Plans from Routes, Trace from Find, Commissioning from Bench) and from the palette."""
+"""Screens that are reached from others (Plans and Spools from Routes, Trace from Find, Commissioning from Bench) and from the palette."""
 
 
 def _maker(door: Door) -> Callable[[], Screen[object]]:
@@ -377,6 +377,7 @@ class LoomApp(App[int]):
         for door in DOORS:
             yield SystemCommand(door.word, f"Go to {door.word} ({door.key}, {door.field_key.upper()})", lambda d=door: self.action_go(d.name))
         yield SystemCommand("Plans", "Own pairs, the best plan and as it stands, side by side", lambda: self.action_go("plans"))
+        yield SystemCommand("Spools", "Which wire is on hand, what is cut from it, what to buy", lambda: self.action_go("spools"))
         yield SystemCommand("Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace"))
         yield SystemCommand("Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning"))
         yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)

@@ -1,11 +1,13 @@
 """Every change a person can make, each a function from a Harness to a new Harness.
 
-References stay whole: what hangs on a thing that goes is let go or the edit is refused with Conflict. What follows from
-an edit by rule (ways, common pins, plug contacts, tags) is given afterwards by model.routing.allot.settle.
+References stay whole: what hangs on a thing that goes is let go or the edit is refused with Conflict. What
+follows from an edit by rule (ways, common pins, plug contacts, tags) is given afterwards by
+model.routing.allot.settle.
 """
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
@@ -40,7 +42,9 @@ def _next_id(harness: Harness, letter: str) -> str:
 
 
 def next_ids(harness: Harness, letter: str, count: int) -> tuple[str, ...]:
-    """The next free ids. Ids of things that are gone are not given again: retired tags still speak of them."""
+    """The next free ids. Ids of things that are gone are not given again: retired tags still speak of
+    them.
+    """
     taken = [item.id for group in (harness.lamps, harness.joints, harness.waypoints) for item in group]
     for record in harness.ledger:
         taken += [record.wire, record.lamp_end, record.controller_end]
@@ -55,19 +59,25 @@ def _swap(items: tuple[Any, ...], old: Any, new: Any) -> tuple[Any, ...]:
     return tuple(new if item is old else item for item in items)
 
 
-# --- the project -----------------------------------------------------------------------------------------------------
+# --- the project --------------------------------------------------------------------------------------------
 
 
 def new_harness(name: str, code: str) -> Harness:
-    """An empty project: a six-cell pack, one block of six outputs with a common pin, the controller's waypoint."""
+    """An empty project: a six-cell pack, one block of six outputs with a common pin, the controller's
+    waypoint.
+    """
     return add_block(Harness(name=name, code=code), "A", outputs=6, commons=1)
 
 
 def rename(harness: Harness, *, name: str | None = None, code: str | None = None) -> Harness:
     """Change the project's name or its code. The code stands on labels: it is fixed once one is printed."""
     if code is not None and code != harness.code and _code_is_out(harness):
-        raise Conflict("project code", f"{harness.code} is on printed labels", remedy="Keep it, or copy the project.")
-    return attrs.evolve(harness, name=harness.name if name is None else name, code=harness.code if code is None else code)
+        raise Conflict(
+            "project code", f"{harness.code} is on printed labels", remedy="Keep it, or copy the project."
+        )
+    return attrs.evolve(
+        harness, name=harness.name if name is None else name, code=harness.code if code is None else code
+    )
 
 
 def _code_is_out(harness: Harness) -> bool:
@@ -99,19 +109,27 @@ def set_settings(harness: Harness, **changes: Any) -> Harness:
     """Change settings. The tag scheme is fixed with the first tag."""
     settings: Settings = attrs.evolve(harness.settings, **changes)
     if settings.tag_scheme is not harness.settings.tag_scheme and harness.ledger.records:
-        raise Conflict("tag scheme", "tags have been given already", remedy="Choose it before the first run is accepted.")
+        raise Conflict(
+            "tag scheme", "tags have been given already", remedy="Choose it before the first run is accepted."
+        )
     if settings.plus_colour == settings.minus_colour:
-        raise BadValue("wire colours", f"{settings.plus_colour} for both polarities", remedy="Choose two colours.")
+        raise BadValue(
+            "wire colours", f"{settings.plus_colour} for both polarities", remedy="Choose two colours."
+        )
     return attrs.evolve(harness, settings=settings)
 
 
 def set_spools(harness: Harness, spools: Iterable[Spool]) -> Harness:
-    """Say which wire is on hand. Each spool or remnant has a name of its own, which the cut list calls it by."""
+    """Say which wire is on hand. Each spool or remnant has a name of its own, which the cut list calls it
+    by.
+    """
     spools = tuple(spools)
     names = [spool.name for spool in spools]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            raise Conflict(f"spool {name}", f"stands {names.count(name)} times", remedy="Give each a name of its own.")
+            raise Conflict(
+                f"spool {name}", f"stands {names.count(name)} times", remedy="Give each a name of its own."
+            )
     return harness if spools == harness.spools else attrs.evolve(harness, spools=spools)
 
 
@@ -121,7 +139,7 @@ def set_progress(harness: Harness, **changes: Any) -> Harness:
     return harness if progress == harness.progress else attrs.evolve(harness, progress=progress)
 
 
-# --- controller ------------------------------------------------------------------------------------------------------
+# --- controller ---------------------------------------------------------------------------------------------
 
 
 def _with_blocks(harness: Harness, blocks: Iterable[Block]) -> Harness:
@@ -150,7 +168,9 @@ def set_controller(harness: Harness, *, name: str | None = None, at: str | None 
     if at is not None and at != controller.at:
         harness.waypoint(at)
         harness = _forget_ways(harness, lambda way: True)
-    changed = attrs.evolve(controller, name=controller.name if name is None else name, at=controller.at if at is None else at)
+    changed = attrs.evolve(
+        controller, name=controller.name if name is None else name, at=controller.at if at is None else at
+    )
     return attrs.evolve(harness, controller=changed)
 
 
@@ -236,9 +256,13 @@ def edit_output(harness: Harness, number: int, /, **changes: Any) -> Harness:
     if changed.number != number:
         if harness.controller.find_output(changed.number):
             raise Conflict(f"output {changed.number}", "exists already", remedy="Choose another number.")
-        lamps = tuple(attrs.evolve(lamp, output=changed.number) if lamp.output == number else lamp for lamp in harness.lamps)
+        lamps = tuple(
+            attrs.evolve(lamp, output=changed.number) if lamp.output == number else lamp
+            for lamp in harness.lamps
+        )
         joints = tuple(
-            attrs.evolve(joint, output=changed.number) if joint.output == number else joint for joint in harness.joints
+            attrs.evolve(joint, output=changed.number) if joint.output == number else joint
+            for joint in harness.joints
         )
         harness = attrs.evolve(harness, lamps=lamps, joints=joints)
     return _with_block(harness, block, attrs.evolve(block, outputs=_swap(block.outputs, output, changed)))
@@ -249,7 +273,11 @@ def remove_output(harness: Harness, number: int) -> Harness:
     block, output = _output(harness, number)
     users = [lamp.name for lamp in harness.lamps if lamp.output == number]
     if users:
-        raise Conflict(f"output {number}", f"feeds {', '.join(users[:3])}", remedy="Put the lamps on another output first.")
+        raise Conflict(
+            f"output {number}",
+            f"feeds {', '.join(users[:3])}",
+            remedy="Put the lamps on another output first.",
+        )
     outputs = tuple(other for other in block.outputs if other is not output)
     return _with_block(harness, block, attrs.evolve(block, outputs=outputs))
 
@@ -266,7 +294,9 @@ def add_common(harness: Harness, block_name: str, **fields: Any) -> Harness:
     block = _block(harness, block_name)
     fields.setdefault("pin", _free_pin(block))
     if any(common.pin == fields["pin"] for common in block.commons):
-        raise Conflict(f"common pin {block_name}.{fields['pin']}", "exists already", remedy="Choose another pin.")
+        raise Conflict(
+            f"common pin {block_name}.{fields['pin']}", "exists already", remedy="Choose another pin."
+        )
     return _with_block(harness, block, attrs.evolve(block, commons=(*block.commons, CommonPin(**fields))))
 
 
@@ -275,7 +305,9 @@ def edit_common(harness: Harness, block_name: str, pin: str, /, **changes: Any) 
     block, common = _common(harness, block_name, pin)
     changed: CommonPin = attrs.evolve(common, **changes)
     if changed.pin != pin and any(other.pin == changed.pin for other in block.commons):
-        raise Conflict(f"common pin {block_name}.{changed.pin}", "exists already", remedy="Choose another pin.")
+        raise Conflict(
+            f"common pin {block_name}.{changed.pin}", "exists already", remedy="Choose another pin."
+        )
     harness = _repin(harness, f"{block_name}.{pin}", f"{block_name}.{changed.pin}")
     return _with_block(harness, block, attrs.evolve(block, commons=_swap(block.commons, common, changed)))
 
@@ -310,7 +342,7 @@ def _repin(harness: Harness, old: str, new: str | None) -> Harness:
     return attrs.evolve(harness, lamps=lamps, joints=joints)
 
 
-# --- waypoints and legs ----------------------------------------------------------------------------------------------
+# --- waypoints and legs -------------------------------------------------------------------------------------
 
 
 def add_waypoint(harness: Harness, name: str, **fields: Any) -> Harness:
@@ -333,7 +365,11 @@ def remove_waypoint(harness: Harness, waypoint_id: str) -> Harness:
     if harness.controller.at == waypoint_id:
         here.append("the controller")
     if here:
-        raise Conflict(f"waypoint {point.name}", f"holds {', '.join(here[:3])}", remedy="Move them to another waypoint first.")
+        raise Conflict(
+            f"waypoint {point.name}",
+            f"holds {', '.join(here[:3])}",
+            remedy="Move them to another waypoint first.",
+        )
     for leg in harness.legs:
         if waypoint_id in leg.ends:
             harness = remove_leg(harness, leg.a, leg.b)
@@ -368,26 +404,34 @@ def remove_leg(harness: Harness, a: str, b: str) -> Harness:
     old = harness.find_leg(a, b)
     if old is None:
         raise NotThere(f"leg {a} to {b}", "does not exist")
-    harness = _forget_ways(harness, lambda way: any({one, two} == old.ends for one, two in zip(way, way[1:], strict=False)))
+    harness = _forget_ways(
+        harness, lambda way: any({one, two} == old.ends for one, two in itertools.pairwise(way))
+    )
     contacts = tuple(contact for contact in harness.contacts if not old.plug or contact.plug != old.plug)
     return attrs.evolve(harness, legs=tuple(leg for leg in harness.legs if leg is not old), contacts=contacts)
 
 
 def _forget_ways(harness: Harness, gone: Callable[[tuple[str, ...]], bool]) -> Harness:
     lamps = tuple(
-        attrs.evolve(lamp, run=attrs.evolve(lamp.run, way=())) if lamp.run and lamp.run.way and gone(lamp.run.way) else lamp
+        attrs.evolve(lamp, run=attrs.evolve(lamp.run, way=()))
+        if lamp.run and lamp.run.way and gone(lamp.run.way)
+        else lamp
         for lamp in harness.lamps
     )
-    joints = tuple(attrs.evolve(joint, way=()) if joint.way and gone(joint.way) else joint for joint in harness.joints)
+    joints = tuple(
+        attrs.evolve(joint, way=()) if joint.way and gone(joint.way) else joint for joint in harness.joints
+    )
     return attrs.evolve(harness, lamps=lamps, joints=joints)
 
 
-# --- lamps -----------------------------------------------------------------------------------------------------------
+# --- lamps --------------------------------------------------------------------------------------------------
 
 
 def add_lamp(harness: Harness, name: str, **fields: Any) -> Harness:
     """Add a lamp at the end of the list; its id is the next free one."""
-    return _checked(attrs.evolve(harness, lamps=(*harness.lamps, Lamp(id=_next_id(harness, "L"), name=name, **fields))))
+    return _checked(
+        attrs.evolve(harness, lamps=(*harness.lamps, Lamp(id=_next_id(harness, "L"), name=name, **fields)))
+    )
 
 
 def _checked(harness: Harness) -> Harness:
@@ -404,7 +448,9 @@ def _lamp_refers(harness: Harness, lamp: Lamp) -> None:
 
 
 def edit_lamp(harness: Harness, lamp_id: str, **changes: Any) -> Harness:
-    """Change a lamp. On another output its switched wire leaves its joint; at another place its way is found anew."""
+    """Change a lamp. On another output its switched wire leaves its joint; at another place its way is found
+    anew.
+    """
     lamp = harness.lamp(lamp_id)
     new: Lamp = attrs.evolve(lamp, **changes)
     _lamp_refers(harness, new)
@@ -434,7 +480,14 @@ def _free_name(harness: Harness, name: str) -> str:
     return next(free for count in range(2, 100_000) if (free := f"{stem} {count}") not in names)
 
 
-_SIDES = {"left": "right", "right": "left", "port": "starboard", "starboard": "port", "nearside": "offside", "offside": "nearside"}
+_SIDES = {
+    "left": "right",
+    "right": "left",
+    "port": "starboard",
+    "starboard": "port",
+    "nearside": "offside",
+    "offside": "nearside",
+}
 _SIDE = re.compile(rf"\b({'|'.join(_SIDES)})\b", re.IGNORECASE)
 
 
@@ -452,14 +505,17 @@ def mirrored(words: str) -> str:
 def mirror_lamp(harness: Harness, lamp_id: str) -> Harness:
     """Add the lamp of the other side: names turned over, same lamp.
 
-    The waypoint is the one with the turned-over name where there is one. An indicator gets no output, as left and right may
-    not share one; other lamps keep theirs. Raises Conflict where the lamp has no side or its other side exists.
+    The waypoint is the one with the turned-over name where there is one. An indicator gets no output, as
+    left and right may not share one; other lamps keep theirs. Raises Conflict where the lamp has no side
+    or its other side exists.
     """
     lamp = harness.lamp(lamp_id)
     name = mirrored(lamp.name)
     hand = {"left": "right", "right": "left"}.get(lamp.hand, "")
     if name == lamp.name and not hand:
-        raise Conflict(f"lamp {lamp.name}", "has no left or right", remedy="Say its side in the name or the side field.")
+        raise Conflict(
+            f"lamp {lamp.name}", "has no left or right", remedy="Say its side in the name or the side field."
+        )
     if name == lamp.name:
         name = _free_name(harness, lamp.name)
     if any(other.name == name for other in harness.lamps):
@@ -470,13 +526,17 @@ def mirror_lamp(harness: Harness, lamp_id: str) -> Harness:
         at = next((point.id for point in harness.waypoints if point.name.lower() == turned_over), at)
     output = None if lamp.function == "indicator" else lamp.output
     place = mirrored(lamp.place)
-    return copy_lamp(harness, lamp_id, name=name, place=place, hand=type(lamp.hand)(hand), at=at, output=output)
+    return copy_lamp(
+        harness, lamp_id, name=name, place=place, hand=type(lamp.hand)(hand), at=at, output=output
+    )
 
 
 def remove_lamp(harness: Harness, lamp_id: str) -> Harness:
     """Take a lamp and its wires away; joints it leaves alone go with it."""
     lamp = harness.lamp(lamp_id)
-    return let_go_of_lone_joints(attrs.evolve(harness, lamps=tuple(other for other in harness.lamps if other is not lamp)))
+    return let_go_of_lone_joints(
+        attrs.evolve(harness, lamps=tuple(other for other in harness.lamps if other is not lamp))
+    )
 
 
 def move_lamp(harness: Harness, lamp_id: str, step: int) -> Harness:
@@ -487,7 +547,7 @@ def move_lamp(harness: Harness, lamp_id: str, step: int) -> Harness:
     return attrs.evolve(harness, lamps=(*rest[:place], lamp, *rest[place:]))
 
 
-# --- runs and merges -------------------------------------------------------------------------------------------------
+# --- runs and merges ----------------------------------------------------------------------------------------
 
 
 @attrs.frozen(kw_only=True)
@@ -504,7 +564,8 @@ class Merge:
 
 @attrs.frozen(kw_only=True)
 class RunChoice:
-    """What a person chose for one lamp: its way, and for each polarity a merge (None: on its own) and a colour.
+    """What a person chose for one lamp: its way, and for each polarity a merge (None: on its own) and a
+    colour.
 
     The polarities in `keep` stay as they stand, whatever their merge.
     """
@@ -589,7 +650,7 @@ def _target(
         onto = onto or here
         pin = pin or there
         if not way and at in route:
-            way = route[route.index(at):]
+            way = route[route.index(at) :]
     return onto, None if onto else pin, way
 
 
@@ -673,7 +734,7 @@ def _go_on(harness: Harness, origin: str, polarity: Polarity, gone: Joint) -> Ha
     return _swap_lamp(harness, lamp, attrs.evolve(lamp, run=run.with_lead(polarity, lead)))
 
 
-# --- what happens in the world ---------------------------------------------------------------------------------------
+# --- what happens in the world ------------------------------------------------------------------------------
 
 
 def mark_printed(
@@ -685,8 +746,8 @@ def mark_printed(
 ) -> Harness:
     """Remember that labels were printed: pairs of tag and end ("L" lamp side, "C" controller side).
 
-    `said` holds for each pair a mark of what the label says (model.labels.content.said), which tells later whether it
-    is still true.
+    `said` holds for each pair a mark of what the label says (model.labels.content.said), which tells later
+    whether it is still true.
     """
     records = {record.tag: record for record in harness.ledger}
     changed: dict[str, TagRecord] = {}
@@ -720,7 +781,9 @@ def do_step(harness: Harness, tag: str, step: str, day: str) -> Harness:
     record = harness.ledger.get(tag)
     if step in record.steps:
         return harness
-    new = attrs.evolve(record, steps=(*record.steps, step), events=(*record.events, Event(day=day, what=step)))
+    new = attrs.evolve(
+        record, steps=(*record.steps, step), events=(*record.events, Event(day=day, what=step))
+    )
     return attrs.evolve(harness, ledger=harness.ledger.replace(new))
 
 
@@ -736,7 +799,9 @@ def set_cut(harness: Harness, tag: str, cut_mm: float | None, day: str) -> Harne
     """Enter the length a wire was really cut to; None forgets it."""
     record = harness.ledger.get(tag)
     note = "" if cut_mm is None else f"{cut_mm:g} mm"
-    new = attrs.evolve(record, cut_mm=cut_mm, events=(*record.events, Event(day=day, what="length", note=note)))
+    new = attrs.evolve(
+        record, cut_mm=cut_mm, events=(*record.events, Event(day=day, what="length", note=note))
+    )
     return attrs.evolve(harness, ledger=harness.ledger.replace(new))
 
 

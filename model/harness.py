@@ -82,7 +82,9 @@ def _id(letter: str) -> Validator:
 
     def check(instance: Any, attribute: Any, value: Any) -> None:
         if not isinstance(value, str) or not pattern.fullmatch(value):
-            raise BadValue(f"{type(instance).__name__.lower()} id", shown(repr(value)), limit=f"{letter}1, {letter}2 ...")
+            raise BadValue(
+                f"{type(instance).__name__.lower()} id", shown(repr(value)), limit=f"{letter}1, {letter}2 ..."
+            )
 
     return check
 
@@ -93,14 +95,24 @@ def _mm(low: float = 0, high: float = 100_000) -> Validator:
 
 @attrs.frozen(kw_only=True)
 class Supply:
-    """A battery of `cells` in series, or a regulated voltage. Typed volts go before the chemistry's figures."""
+    """A battery of `cells` in series, or a regulated voltage. Typed volts go before the chemistry's
+    figures.
+    """
 
     chemistry: str = attrs.field(default="NiMH", validator=one_of((*CHEMISTRIES, REGULATED)))
     cells: int = attrs.field(default=6, validator=in_range(0, 60, whole=True))
-    flat_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    nominal_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    full_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    capacity_mah: float | None = attrs.field(default=None, validator=in_range(0, 1e6, "mAh", above=True, optional=True))
+    flat_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    nominal_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    full_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    capacity_mah: float | None = attrs.field(
+        default=None, validator=in_range(0, 1e6, "mAh", above=True, optional=True)
+    )
 
     def __attrs_post_init__(self) -> None:
         if self.chemistry == REGULATED and self.nominal_v is None:
@@ -121,15 +133,23 @@ class Output:
     function: str = attrs.field(default="", validator=text())
     limit_ma: float = attrs.field(default=250.0, validator=in_range(0, 100_000, "mA", above=True))
     delivers: Delivers = attrs.field(default=Delivers.SUPPLY, validator=member(Delivers))
-    delivers_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    delivers_ma: float | None = attrs.field(default=None, validator=in_range(0, 10_000, "mA", above=True, optional=True))
+    delivers_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    delivers_ma: float | None = attrs.field(
+        default=None, validator=in_range(0, 10_000, "mA", above=True, optional=True)
+    )
     colour: str | None = attrs.field(default=None, validator=one_of(COLOURS, optional=True))
 
     def __attrs_post_init__(self) -> None:
         if self.delivers is Delivers.REGULATED and self.delivers_v is None:
-            raise BadValue(f"output {self.number}: volts", "are missing", remedy="Type the regulated voltage.")
+            raise BadValue(
+                f"output {self.number}: volts", "are missing", remedy="Type the regulated voltage."
+            )
         if self.delivers is Delivers.CURRENT and self.delivers_ma is None:
-            raise BadValue(f"output {self.number}: current", "is missing", remedy="Type the current it is limited to.")
+            raise BadValue(
+                f"output {self.number}: current", "is missing", remedy="Type the current it is limited to."
+            )
 
 
 @attrs.frozen(kw_only=True)
@@ -209,13 +229,17 @@ class Leg:
     loop_mm: float | None = attrs.field(default=None, validator=in_range(0, 10_000, "mm", optional=True))
     plug: str = attrs.field(default="", validator=text(6))
     plug_mm: float = attrs.field(default=0.0, validator=_mm())
-    hole_mm: float | None = attrs.field(default=None, validator=in_range(0, 1000, "mm", above=True, optional=True))
+    hole_mm: float | None = attrs.field(
+        default=None, validator=in_range(0, 1000, "mm", above=True, optional=True)
+    )
 
     def __attrs_post_init__(self) -> None:
         if self.a == self.b:
             raise BadValue(f"leg {self.a} to {self.b}", "starts and ends at one waypoint")
         if self.plug and self.plug_mm > self.length_mm:
-            raise BadValue(f"plug {self.plug}", f"{self.plug_mm:g} mm along", limit=f"leg of {self.length_mm:g} mm")
+            raise BadValue(
+                f"plug {self.plug}", f"{self.plug_mm:g} mm along", limit=f"leg of {self.length_mm:g} mm"
+            )
 
     @property
     def ends(self) -> frozenset[str]:
@@ -227,7 +251,8 @@ class Leg:
 class Lead:
     """What was decided for one polarity of a lamp: the joint it ends in or the common pin, and its colour.
 
-    `pin` is "block.pin" on the common side of a lamp that ends in no joint; on the switched side the output says it.
+    `pin` is "block.pin" on the common side of a lamp that ends in no joint; on the switched side the
+    output says it.
     """
 
     joint: str | None = attrs.field(default=None, validator=attrs.validators.optional(_id("J")))
@@ -272,24 +297,40 @@ class Lamp:
     colour: str = attrs.field(default="white", validator=one_of(LED_COLOURS))
     size: str = attrs.field(default="3 mm", validator=one_of(LED_SIZES))
     build: Build = attrs.field(default=Build.BARE, validator=member(Build))
-    current_ma: float | None = attrs.field(default=None, validator=in_range(0, 3000, "mA", above=True, optional=True))
-    vf_low_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
+    current_ma: float | None = attrs.field(
+        default=None, validator=in_range(0, 3000, "mA", above=True, optional=True)
+    )
+    vf_low_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
     vf_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    vf_high_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    max_ma: float | None = attrs.field(default=None, validator=in_range(0, 3000, "mA", above=True, optional=True))
+    vf_high_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    max_ma: float | None = attrs.field(
+        default=None, validator=in_range(0, 3000, "mA", above=True, optional=True)
+    )
     resistor_ohm: float | None = attrs.field(default=None, validator=in_range(0, 1e7, "ohm", optional=True))
-    rated_v: float | None = attrs.field(default=None, validator=in_range(0, 60, "V", above=True, optional=True))
-    rated_ma: float | None = attrs.field(default=None, validator=in_range(0, 3000, "mA", above=True, optional=True))
+    rated_v: float | None = attrs.field(
+        default=None, validator=in_range(0, 60, "V", above=True, optional=True)
+    )
+    rated_ma: float | None = attrs.field(
+        default=None, validator=in_range(0, 3000, "mA", above=True, optional=True)
+    )
     lead_mm: float = attrs.field(default=0.0, validator=_mm())
     output: int | None = attrs.field(default=None, validator=in_range(1, 99, whole=True, optional=True))
     at: str | None = attrs.field(default=None, validator=attrs.validators.optional(_id("W")))
     spur_mm: float = attrs.field(default=0.0, validator=_mm())
-    measured_mm: float | None = attrs.field(default=None, validator=in_range(0, 100_000, "mm", above=True, optional=True))
+    measured_mm: float | None = attrs.field(
+        default=None, validator=in_range(0, 100_000, "mm", above=True, optional=True)
+    )
     run: Run | None = None
 
     def __attrs_post_init__(self) -> None:
         if self.build is Build.WIRED and self.rated_v is None:
-            raise BadValue(f"lamp {self.name}: rated volts", "are missing", remedy="Type the volts it is made for.")
+            raise BadValue(
+                f"lamp {self.name}: rated volts", "are missing", remedy="Type the volts it is made for."
+            )
 
 
 @attrs.frozen(kw_only=True)
@@ -297,7 +338,8 @@ class Joint:
     """A merge: wires of one net joined at a waypoint, one trunk wire going on from there.
 
     `output` is the net (None: the common). `onto` is the next joint towards the controller, else the trunk
-    ends on the output's pin, or on common pin `pin`. `way` leads from here to there; empty means the shortest.
+    ends on the output's pin, or on common pin `pin`. `way` leads from here to there; empty means the
+    shortest.
     """
 
     id: str = attrs.field(validator=_id("J"))
@@ -380,9 +422,7 @@ class Settings:
     switch_milliohm: float = attrs.field(
         default=contacts.SWITCH_MILLIOHM, validator=in_range(0, 10_000, "milliohm")
     )
-    visible_difference_pct: float = attrs.field(
-        default=20.0, validator=in_range(0, 100, "%", above=True)
-    )
+    visible_difference_pct: float = attrs.field(default=20.0, validator=in_range(0, 100, "%", above=True))
     tag_scheme: TagScheme = attrs.field(default=TagScheme.CODE, validator=member(TagScheme))
     sleeve_stock: str = attrs.field(default="", validator=text(40))
     flag_stock: str = attrs.field(default="", validator=text(40))
@@ -418,12 +458,17 @@ class Harness:
     printed: tuple[Printed, ...] = ()
     settings: Settings = Settings()
     progress: Progress = Progress()
-    ledger: Ledger = Ledger()
+    ledger: Ledger = attrs.field(factory=Ledger)
 
     @code.validator
     def _code_fits(self, attribute: Any, value: Any) -> None:
         if not isinstance(value, str) or not PROJECT_CODE.fullmatch(value):
-            raise BadValue("project code", shown(repr(value)), limit="2 or 3 of A to Z and 0 to 9", remedy="It stands on every label, for example GRT.")
+            raise BadValue(
+                "project code",
+                shown(repr(value)),
+                limit="2 or 3 of A to Z and 0 to 9",
+                remedy="It stands on every label, for example GRT.",
+            )
 
     def find_lamp(self, lamp_id: str | None) -> Lamp | None:
         """The lamp of that id, or None."""
@@ -459,7 +504,9 @@ class Harness:
         return self.controller.common_polarity if joint.output is None else self.controller.switched_polarity
 
     def net_of(self, lamp: Lamp, polarity: Polarity) -> int | None:
-        """The net of one of the lamp's wires: its output's number on the switched side, None for the common."""
+        """The net of one of the lamp's wires: its output's number on the switched side, None for the
+        common.
+        """
         return lamp.output if polarity is self.controller.switched_polarity else None
 
 

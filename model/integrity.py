@@ -5,6 +5,7 @@ An edit never leaves one of these broken; a file that does is refused with all o
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
@@ -13,7 +14,9 @@ from model.harness import Harness, Joint, Lamp, Polarity
 
 
 def broken_references(harness: Harness) -> tuple[BadValue, ...]:
-    """Every broken reference, doubled id and impossible chain, as errors that name the thing; empty if whole."""
+    """Every broken reference, doubled id and impossible chain, as errors that name the thing; empty if
+    whole.
+    """
     return tuple(
         BadValue(subject, found, remedy=remedy) for rule in _RULES for subject, found, remedy in rule(harness)
     )
@@ -48,10 +51,18 @@ def _ids(harness: Harness) -> _Faults:
 def _places(harness: Harness) -> _Faults:
     points = {point.id for point in harness.waypoints}
     if harness.controller.at not in points:
-        yield "controller", f"sits at waypoint {harness.controller.at}, which does not exist", "Add the waypoint."
+        yield (
+            "controller",
+            f"sits at waypoint {harness.controller.at}, which does not exist",
+            "Add the waypoint.",
+        )
     for leg in harness.legs:
         for end in sorted(leg.ends - points):
-            yield f"leg {leg.a} to {leg.b}", f"waypoint {end} does not exist", "Add the waypoint or drop the leg."
+            yield (
+                f"leg {leg.a} to {leg.b}",
+                f"waypoint {end} does not exist",
+                "Add the waypoint or drop the leg.",
+            )
     for lamp in harness.lamps:
         if lamp.at is not None and lamp.at not in points:
             yield f"lamp {lamp.name}", f"is at waypoint {lamp.at}, which does not exist", "Add the waypoint."
@@ -80,7 +91,7 @@ def _ways(harness: Harness) -> _Faults:
             yield subject, "has a way that does not lead from it to the controller", "Walk it again."
         if len(set(way)) != len(way):
             yield subject, "has a way that passes a waypoint twice", "Walk it again."
-        for one, other in zip(way, way[1:], strict=False):
+        for one, other in itertools.pairwise(way):
             if frozenset((one, other)) not in legs:
                 yield subject, f"has a way over {one} to {other}, where there is no leg", "Add the leg."
 
@@ -154,7 +165,11 @@ def _ledger(harness: Harness) -> _Faults:
     for record in harness.ledger:
         for newer in record.replaced_by:
             if newer not in tags:
-                yield f"tag {record.tag}", f"is replaced by {newer}, which is not in the ledger", "Restore a backup."
+                yield (
+                    f"tag {record.tag}",
+                    f"is replaced by {newer}, which is not in the ledger",
+                    "Restore a backup.",
+                )
 
 
 _RULES = (_ids, _places, _outputs, _ways, _joins, _pins, _ledger)

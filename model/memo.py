@@ -15,7 +15,8 @@ V = TypeVar("V")
 def by_identity(function: Callable[[K], V]) -> Callable[[K], V]:
     """Cache a function of one frozen value by that value's identity.
 
-    Hashing a whole harness would cost more than most of what is derived from it. The entry goes with the value.
+    Hashing a whole harness would cost more than most of what is derived from it. The entry goes with the
+    value.
     """
     known: dict[int, tuple[weakref.ref[Any], V]] = {}
 
@@ -33,7 +34,9 @@ def by_identity(function: Callable[[K], V]) -> Callable[[K], V]:
 
 
 WIRING = ("controller", "waypoints", "legs", "lamps", "joints", "contacts", "settings")
-"""The parts of a harness that decide its wires. A label printed or a step done at the bench changes none of them."""
+"""The parts of a harness that decide its wires. A label printed or a step done at the bench changes none of
+them.
+"""
 
 ELECTRICS = (*WIRING, "supply")
 """The parts that decide its currents."""
@@ -45,8 +48,8 @@ DECISIONS = (*ELECTRICS, "ledger")
 def of_parts(*names: str, keep: int = 16) -> Callable[[Callable[[K], V]], Callable[[K], V]]:
     """Cache a function of a frozen value by the identity of the parts of it that it looks at.
 
-    A new value that shares these parts, as after a bench step, finds the result of the old one. The last `keep`
-    results are held, with their parts.
+    A new value that shares these parts, as after a bench step, finds the result of the old one. The last
+    `keep` results are held, with their parts.
     """
 
     def decorate(function: Callable[[K], V]) -> Callable[[K], V]:

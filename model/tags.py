@@ -26,15 +26,44 @@ VALUE: Mapping[str, int] = MappingProxyType({sign: index for index, sign in enum
 UNKNOWN = "?"
 
 FOLDED: Mapping[str, str] = MappingProxyType(
-    {"0": "C", "O": "C", "Q": "C", "D": "C", "1": "L7", "I": "L7", "S": "5", "Z": "27", "B": "8", "G": "6C", "U": "L",
-     "V": "Y", "W": "M"}
+    {
+        "0": "C",
+        "O": "C",
+        "Q": "C",
+        "D": "C",
+        "1": "L7",
+        "I": "L7",
+        "S": "5",
+        "Z": "27",
+        "B": "8",
+        "G": "6C",
+        "U": "L",
+        "V": "Y",
+        "W": "M",
+    }
 )
-"""Characters no tag holds, and what they may have been: a smudge or a slip of the eye (common practice, no source)."""
+"""Characters no tag holds, and what they may have been: a smudge or a slip of the eye (common practice, no
+source).
+"""
 
 TURNED: Mapping[str, str] = MappingProxyType(
-    {"6": "9", "9": "6", "8": "8", "H": "H", "N": "N", "X": "X", "L": "7", "7": "L", "E": "3", "3": "E", "2": "2", "5": "5"}
+    {
+        "6": "9",
+        "9": "6",
+        "8": "8",
+        "H": "H",
+        "N": "N",
+        "X": "X",
+        "L": "7",
+        "7": "L",
+        "E": "3",
+        "3": "E",
+        "2": "2",
+        "5": "5",
+    }
 )
-"""What a character reads as when its label is held upside down. 2 and 5 turn into themselves in many faces."""
+"""What a character reads as when its label is held upside down. 2 and 5 turn into themselves in many faces.
+"""
 
 
 class TagScheme(StrEnum):
@@ -98,8 +127,39 @@ def issuable(length: int) -> tuple[str, ...]:
     return tuple(tag for tag in tags if is_issuable(tag))
 
 
-_ALIKE = ("68", "38", "35", "56", "49", "69", "2Z", "27", "7T", "7Y", "CE", "CL", "EF", "FP", "PR", "HN", "HK", "HM", "KX", "XY", "MN",
-          "A4", "JL", "LE", "KR", "AR", "3E", "89", "TF", "TY", "YF")
+_ALIKE = (
+    "68",
+    "38",
+    "35",
+    "56",
+    "49",
+    "69",
+    "2Z",
+    "27",
+    "7T",
+    "7Y",
+    "CE",
+    "CL",
+    "EF",
+    "FP",
+    "PR",
+    "HN",
+    "HK",
+    "HM",
+    "KX",
+    "XY",
+    "MN",
+    "A4",
+    "JL",
+    "LE",
+    "KR",
+    "AR",
+    "3E",
+    "89",
+    "TF",
+    "TY",
+    "YF",
+)
 _ALIKE_PAIRS = frozenset(pair for two in _ALIKE for pair in (two, two[::-1]))
 
 
@@ -134,7 +194,9 @@ def _nearest_of_three(used: Set[str]) -> dict[str, float]:
 
 
 def _nearest_of_four(used: Set[str], count: int) -> dict[str, float]:
-    """Some free tags of four characters, enough for `count`, and the distance of each to the nearest in use."""
+    """Some free tags of four characters, enough for `count`, and the distance of each to the nearest in
+    use.
+    """
     free = [tag for tag in issuable(4) if tag not in used]
     # Comparing all of them would take seconds; a regular sample is as good to the eye.
     step = len(free) / max(_SAMPLE, 2 * count)
@@ -192,10 +254,11 @@ class Event:
 class TagRecord:
     """One tag and all that is known of its wire.
 
-    `wire` is the wire's key; `lamp_end` and `controller_end` are the references of its ends and
-    `meaning` says both in words as they stood last. `printed_lamp` and `printed_controller` hold the day on which that
-    label was printed, `said_lamp` and `said_controller` a mark of what it said then (model.labels.content.said).
-    `steps` are the bench steps done. `retired` holds the reason once the tag is out of use.
+    `wire` is the wire's key; `lamp_end` and `controller_end` are the references of its ends and `meaning`
+    says both in words as they stood last. `printed_lamp` and `printed_controller` hold the day on which
+    that label was printed, `said_lamp` and `said_controller` a mark of what it said then
+    (model.labels.content.said). `steps` are the bench steps done. `retired` holds the reason once the tag
+    is out of use.
     """
 
     tag: str = attrs.field(validator=text(4, empty=False))
@@ -246,7 +309,9 @@ class Ledger:
         """The record of `tag`; raises NotThere."""
         record = self.find(tag)
         if record is None:
-            raise NotThere(f"tag {tag}", "is not in the ledger", remedy="Look it up with a ? for a doubtful character.")
+            raise NotThere(
+                f"tag {tag}", "is not in the ledger", remedy="Look it up with a ? for a doubtful character."
+            )
         return record
 
     def live(self) -> dict[str, TagRecord]:

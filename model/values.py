@@ -144,7 +144,9 @@ def one_of(choices: Collection[str], *, optional: bool = False) -> Validator:
 
 
 def parse_number(typed: str, subject: str, unit: str = "") -> float | None:
-    """A number as a person types it: "", "120", "120 mm", "4,5"; None for nothing or a dash. Raises BadValue."""
+    """A number as a person types it: "", "120", "120 mm", "4,5"; None for nothing or a dash. Raises
+    BadValue.
+    """
     plain = typed.strip()
     if plain in ("", "-", "\u2013"):
         return None
@@ -161,7 +163,8 @@ def parse_number(typed: str, subject: str, unit: str = "") -> float | None:
 
 
 def unfit_fields(cls: type[Any], values: Mapping[str, Any]) -> list[tuple[str, BadValue]]:
-    """Every field of an attrs class whose value its own validator refuses, with the fault; fields not given pass.
+    """Every field of an attrs class whose value its own validator refuses, with the fault; fields not given
+    pass.
 
     The class itself stops at its first fault; a file or list shall hear of all of them.
     """

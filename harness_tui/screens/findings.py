@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,7 +17,11 @@ from model.findings import Finding, Severity
 if TYPE_CHECKING:
     from harness_tui.app import LoomApp
 
-_MARKS = {Severity.DANGER: ("!!", "$text-error bold"), Severity.WARNING: ("! ", "$text-warning"), Severity.NOTE: ("- ", "dim")}
+_MARKS = {
+    Severity.DANGER: ("!!", "$text-error bold"),
+    Severity.WARNING: ("! ", "$text-warning"),
+    Severity.NOTE: ("- ", "dim"),
+}
 
 
 def finding_line(finding: Finding) -> Content:
@@ -33,13 +37,19 @@ class FindingsScreen(ModalScreen[None]):
 
     DEFAULT_CSS = """
     FindingsScreen { align: center middle; background: transparent; }
-    FindingsScreen Vertical { width: 100%; max-width: 110; height: auto; max-height: 90%; background: $background;
-                              border: round $accent; padding: 0 1; }
-    FindingsScreen OptionList { height: auto; max-height: 40; background: $background; border: none; padding: 0; }
+    FindingsScreen Vertical { width: 100%; max-width: 110; height: auto; max-height: 90%;
+                              background: $background; border: round $accent; padding: 0 1; }
+    FindingsScreen OptionList {
+        height: auto;
+        max-height: 40;
+        background: $background;
+        border: none;
+        padding: 0;
+    }
     FindingsScreen OptionList:focus { border: none; }
     FindingsScreen #foot { text-style: dim; }
     """
-    BINDINGS = [Binding("escape,exclamation_mark", "close", "back", id="findings.close")]
+    BINDINGS: ClassVar = [Binding("escape,exclamation_mark", "close", "back", id="findings.close")]
 
     def compose(self) -> ComposeResult:
         self.findings = cast("LoomApp", self.app).session.findings

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -32,10 +33,10 @@ class HelpScreen(ModalScreen[None]):
 
     DEFAULT_CSS = """
     HelpScreen { align: center middle; background: transparent; }
-    HelpScreen VerticalScroll { width: 100%; max-width: 90; height: auto; max-height: 100%; background: $background;
-                                border: round $accent; padding: 0 1; }
+    HelpScreen VerticalScroll { width: 100%; max-width: 90; height: auto; max-height: 100%;
+                                background: $background; border: round $accent; padding: 0 1; }
     """
-    BINDINGS = [Binding("escape,question_mark,f1,enter", "close", "back", id="help.close")]
+    BINDINGS: ClassVar = [Binding("escape,question_mark,f1,enter", "close", "back", id="help.close")]
 
     def __init__(self, room: Room) -> None:
         super().__init__()
@@ -55,7 +56,9 @@ class HelpScreen(ModalScreen[None]):
         yield Content("")
         for binding in self.room.BINDINGS:
             if isinstance(binding, Binding) and binding.description:
-                keys = binding.key_display or "  ".join(self.app.get_key_display(one) for one in binding.make_bindings([binding]))
+                keys = binding.key_display or "  ".join(
+                    self.app.get_key_display(one) for one in binding.make_bindings([binding])
+                )
                 yield self._line(keys, binding.tooltip or binding.description)
         yield Content("")
         yield Content.styled("everywhere", "dim")

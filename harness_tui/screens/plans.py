@@ -1,4 +1,6 @@
-"""Plans: each lamp its own pair, the best plan and the wiring as it stands, side by side; take all, a net, or a merge."""
+"""Plans: each lamp its own pair, the best plan and the wiring as it stands, side by side; take all, a net, or
+a merge.
+"""
 
 from __future__ import annotations
 
@@ -49,14 +51,30 @@ class PlansScreen(Room):
 
     WORD = "Plans"
     HELP = (
-        "Three ways to wire the model: each lamp with a pair of its own, the least wire and joints that were found, and as "
-        "it stands. Below are the nets of the best plan with their merges, what each saves, and how sure it is that "
-        "nothing is cheaper. Take all of it, one net, or a single merge. Wires begun at the bench are not moved; u undoes."
+        "Three ways to wire the model: each lamp with a pair of its own, the least wire and joints that were "
+        "found, and as it stands. Below are the nets of the best plan with their merges, what each saves, "
+        "and how sure it is that nothing is cheaper. Take all of it, one net, or a single merge. Wires begun at "
+        "the bench are not moved; u undoes."
     )
     BINDINGS: ClassVar = [
-        Binding("a", "take_all", "take all", tooltip="wire everything as the best plan has it", id="plans.all"),
-        Binding("t", "take", "take this", key_display="Enter", tooltip="take the net or merge under the cursor", id="plans.take"),
-        Binding("o", "own_pairs", "own pairs", tooltip="each lamp a pair of its own, without joints", id="plans.pairs"),
+        Binding(
+            "a", "take_all", "take all", tooltip="wire everything as the best plan has it", id="plans.all"
+        ),
+        Binding(
+            "t",
+            "take",
+            "take this",
+            key_display="Enter",
+            tooltip="take the net or merge under the cursor",
+            id="plans.take",
+        ),
+        Binding(
+            "o",
+            "own_pairs",
+            "own pairs",
+            tooltip="each lamp a pair of its own, without joints",
+            id="plans.pairs",
+        ),
         Binding("v", "routes", "the tree", tooltip="back to Routes", id="plans.routes"),
     ]
 
@@ -69,7 +87,11 @@ class PlansScreen(Room):
     def compose_body(self) -> ComposeResult:
         yield Static("", id="figures", markup=False)
         yield FittedTable(TITLES, id="nets")
-        yield Static("No lamps to plan yet.\n\nPress 1 and list the lamps, 2 and lead the legs.", id="empty", markup=False)
+        yield Static(
+            "No lamps to plan yet.\n\nPress 1 and list the lamps, 2 and lead the legs.",
+            id="empty",
+            markup=False,
+        )
         yield Static("", id="about", markup=False)
 
     def on_mount(self) -> None:
@@ -86,7 +108,13 @@ class PlansScreen(Room):
             return
         if self._for is not harness:
             self._for, self.compared, self.share = harness, None, 0.0
-            self.run_worker(lambda: self._work_out(harness), group="plan", exclusive=True, thread=True, exit_on_error=False)
+            self.run_worker(
+                lambda: self._work_out(harness),
+                group="plan",
+                exclusive=True,
+                thread=True,
+                exit_on_error=False,
+            )
         self._draw()
 
     def _work_out(self, harness: Harness) -> None:
@@ -122,7 +150,8 @@ class PlansScreen(Room):
             width = 40
             done = round(self.share * width)
             figures.update(
-                Content("working out the least wire  ") + Content.styled("\u2501" * done, "$accent")
+                Content("working out the least wire  ")
+                + Content.styled("\u2501" * done, "$accent")
                 + Content.styled("\u2501" * (width - done), "dim")
             )
             table.fill(())
@@ -135,14 +164,20 @@ class PlansScreen(Room):
 
     def _figures(self, compared: Comparison) -> Iterator[Content]:
         harness = self.session.harness
-        yield Content(" " * 28) + Content.styled("".join(f"{plan.name:>15}" for plan in compared.columns), "bold")
+        yield Content(" " * 28) + Content.styled(
+            "".join(f"{plan.name:>15}" for plan in compared.columns), "bold"
+        )
         for words, figure in FIGURES:
             line = f"{words:<28}" + "".join(f"{figure(plan):>15}" for plan in compared.columns)
             yield Content(line)
         if compared.tightest is not None:
             leg = compared.tightest
             yield Content.styled(
-                clip(f"the tightest leg is {place_name(harness, leg.a)} to {place_name(harness, leg.b)}", self.app.size.width - 2), "dim"
+                clip(
+                    f"the tightest leg is {place_name(harness, leg.a)} to {place_name(harness, leg.b)}",
+                    self.app.size.width - 2,
+                ),
+                "dim",
             )
 
     def _rows(self, compared: Comparison, widths: tuple[int, ...]) -> Iterator[Row]:
@@ -161,7 +196,8 @@ class PlansScreen(Room):
     @staticmethod
     def _cells(cells: tuple[str, ...], widths: tuple[int, ...]) -> tuple[str, ...]:
         return tuple(
-            fitted(cell, width, right=0 < place < 4) for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
+            fitted(cell, width, right=0 < place < 4)
+            for place, (cell, width) in enumerate(zip(cells, widths, strict=True))
         )
 
     def where(self) -> str:
@@ -192,7 +228,9 @@ class PlansScreen(Room):
         left_out = [harness.lamp(lamp_id).name for lamp_id, _ in self.compared.plan.left_out]
         lines = [clip(f"{len(lamps)} lamps: {names}", self.app.size.width - 2)]
         if left_out:
-            lines.append(clip(f"in no plan, for want of a way: {', '.join(left_out)}", self.app.size.width - 2))
+            lines.append(
+                clip(f"in no plan, for want of a way: {', '.join(left_out)}", self.app.size.width - 2)
+            )
         about.update(Content("\n".join(lines)))
 
     # --- taking ---
@@ -214,7 +252,9 @@ class PlansScreen(Room):
         else:
             key = joint.key
             place = place_name(self.session.harness, joint.at)
-            self._take(lambda harness: take_merge(harness, plan, net.output, key), f"the merge of {words} at {place}")
+            self._take(
+                lambda harness: take_merge(harness, plan, net.output, key), f"the merge of {words} at {place}"
+            )
 
     def action_take_all(self) -> None:
         """Take the best plan whole."""
@@ -258,7 +298,8 @@ class PlansScreen(Room):
         if self.edit(edit, words):
             now, now_joints = self._sums()
             self.say(
-                f"Took {words}: wire {wire / 1000:.2f} to {now / 1000:.2f} m, joints {joints} to {now_joints}. u undoes it."
+                f"Took {words}: wire {wire / 1000:.2f} to {now / 1000:.2f} m, "
+                f"joints {joints} to {now_joints}. u undoes it."
             )
 
     def _sums(self) -> tuple[float, int]:

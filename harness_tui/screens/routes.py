@@ -82,6 +82,7 @@ class RoutesScreen(Room):
         Binding("escape", "step_back", "back", show=False, id="routes.back"),
         Binding("v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"),
         Binding("w", "plans", "plans", tooltip="the least wire: three plans side by side", id="routes.plans"),
+        Binding("s", "spools", "spools", show=False, tooltip="which wire is on hand", id="routes.spools"),
         Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
     ]
 
@@ -220,6 +221,10 @@ class RoutesScreen(Room):
     def action_plans(self) -> None:
         """Go to the three plans."""
         self.loom.action_go("plans")
+
+    def action_spools(self) -> None:
+        """Go to the spools and remnants on hand."""
+        self.loom.action_go("spools")
 
     def action_step_back(self) -> None:
         """Go from the picture to the tree, from the tree to the screen before."""

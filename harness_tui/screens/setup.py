@@ -238,7 +238,11 @@ class SetupScreen(Room):
         self.action_edit()
 
     def action_edit(self) -> None:
-        """Go into the fields of the group."""
+        """Go into the fields of the group, or to the screen that has it."""
+        door = self._group().door
+        if door:
+            self.loom.action_go(door)
+            return
         self.query_one(Form).start()
 
     # --- the file ---

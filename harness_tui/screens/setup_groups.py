@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from typing import Any
 
@@ -32,6 +33,7 @@ class Group:
     """Some settings that belong together.
 
     `what_if`: what is typed is shown with what it would change, and accepted when the group is left.
+    `door` is the screen that has it, for what does not go into a form.
     """
 
     key: str
@@ -41,6 +43,7 @@ class Group:
     fields: Callable[[Harness], list[Field]]
     edit: Callable[[Harness, str, str], Edit]
     what_if: bool = False
+    door: str = ""
 
 
 @attrs.frozen
@@ -431,6 +434,17 @@ def _controller_summary(harness: Harness) -> str:
     return f"{controller.name} at {place_name(harness, controller.at)}; {polarity_words(controller.switched)}"
 
 
+def _spool_summary(harness: Harness) -> str:
+    if not harness.spools:
+        return "none entered: the cut list takes new spools"
+    colours = Counter(spool.colour for spool in harness.spools)
+    return ", ".join(f"{count} {colour_words(code)}" for code, count in colours.items())
+
+
+def _no_edit(harness: Harness, key: str, text: str) -> Edit:
+    raise NotThere(key, "is not a field of this group")
+
+
 def _supply_summary(harness: Harness) -> str:
     capacity = harness.supply.capacity_mah
     return supply_words(harness) + (f", {capacity:g} mAh" if capacity else "")
@@ -474,6 +488,15 @@ GROUPS: tuple[Group, ...] = (
         summary=_wire_summary,
         fields=_wire_fields,
         edit=_wire_edit,
+    ),
+    Group(
+        key="spools",
+        title="spools",
+        words="Which wire is on hand, spools and remnants. Enter lists them; the cut list takes from them.",
+        summary=_spool_summary,
+        fields=lambda h: [],
+        edit=_no_edit,
+        door="spools",
     ),
     _figures(_LENGTHS, _length_summary, "lengths", "lengths"),
     _figures(_JOINTS, _joint_summary, "joints", "joints"),

@@ -60,14 +60,28 @@ class WalkScreen(Room):
 
     WORD = "Walk"
     HELP = (
-        "Each lamp's run with the answer filled in: the way through the model, where its wires merge with others of "
-        "their net, the colours, the length to cut and the labels of both ends. Enter accepts and goes to the next lamp. "
+        "Each lamp's run with the answer filled in: the way through the model, where its wires merge with "
+        "others of their net, the colours, the length to cut and the labels of both ends. Enter accepts and "
+        "goes to the next lamp. "
         "A letter takes another merge; savings are wire not needed, against the wire on its own."
     )
     BINDINGS: ClassVar = [
         Binding("enter", "accept", "accept, next", id="walk.accept"),
-        Binding("escape", "step_back", "back", tooltip="the lamp before; from the first, the screen before", id="walk.back"),
-        Binding("a", "merge('a')", "merge", key_display="a-j", tooltip="take the merge of that letter", id="walk.merge.a"),
+        Binding(
+            "escape",
+            "step_back",
+            "back",
+            tooltip="the lamp before; from the first, the screen before",
+            id="walk.back",
+        ),
+        Binding(
+            "a",
+            "merge('a')",
+            "merge",
+            key_display="a-j",
+            tooltip="take the merge of that letter",
+            id="walk.merge.a",
+        ),
         *(
             Binding(letter, f"merge('{letter}')", "", show=False, id=f"walk.merge.{letter}")
             for letter in LETTERS[1:]
@@ -78,10 +92,24 @@ class WalkScreen(Room):
         Binding("l", "list", "list", tooltip="choose the lamp from the list", id="walk.list"),
         Binding("n,down", "step(1)", "next lamp", show=False, id="walk.next"),
         Binding("p,up", "step(-1)", "lamp before", show=False, id="walk.previous"),
-        Binding("pagedown", "scroll(1)", "down", show=False, tooltip="the rest of the run, in a small window", id="walk.down"),
+        Binding(
+            "pagedown",
+            "scroll(1)",
+            "down",
+            show=False,
+            tooltip="the rest of the run, in a small window",
+            id="walk.down",
+        ),
         Binding("pageup", "scroll(-1)", "up", show=False, tooltip="the top of the run", id="walk.up"),
         Binding("x", "open", "open run", show=False, tooltip="take the accepted run back", id="walk.open"),
-        Binding("t", "measure", "type length", show=False, tooltip="type the run's length as one, measured with a string", id="walk.measure"),
+        Binding(
+            "t",
+            "measure",
+            "type length",
+            show=False,
+            tooltip="type the run's length as one, measured with a string",
+            id="walk.measure",
+        ),
     ]
 
     def __init__(self) -> None:
@@ -159,7 +187,9 @@ class WalkScreen(Room):
         state = "accepted" if lamp.run else "skipped" if lamp.id in harness.progress.skipped else ""
         kind = f"{lamp.colour} {lamp.size}"
         yield _two(Content.styled(clip(lamp.name, width - len(kind) - 2), "bold $accent"), kind, width)
-        where = " \u00b7 ".join(part for part in (lamp.function, lamp.place, state) if part and part != "other")
+        where = " \u00b7 ".join(
+            part for part in (lamp.function, lamp.place, state) if part and part != "other"
+        )
         yield _two(Content.styled(where, "dim"), self._output_words(harness, lamp), width)
         electrics = lamp_current(harness, lamp)
         roomy = self.app.size.height >= 30
@@ -169,7 +199,9 @@ class WalkScreen(Room):
             yield Content("")
             yield Content.styled(self.trouble, "$text-warning")
             yield Content("Press t and type the run's length if you measured it with a string,")
-            yield Content("or give it a waypoint in Lamps (1) and lead legs from there to the controller in Routes (2).")
+            yield Content(
+                "or give it a waypoint in Lamps (1) and lead legs from there to the controller in Routes (2)."
+            )
             return
         yield from self._way_lines(harness, lamp, proposal, width)
         letters = iter(LETTERS)
@@ -180,8 +212,12 @@ class WalkScreen(Room):
             yield from self._cut_lines(proposal, polarity, width)
         for wire in proposal.new_trunks():
             tag = proposal.preview.ledger.live()[wire.key].tag
-            words = f"{wire.lamp_end.ref} on to {end_words(proposal.preview, wire.controller_end, wire.polarity)}"
-            yield Content.styled(clip(f"trunk   {wire.polarity} {tag}  {wire.cut_mm:g} mm  {words}", width), "dim")
+            words = (
+                f"{wire.lamp_end.ref} on to {end_words(proposal.preview, wire.controller_end, wire.polarity)}"
+            )
+            yield Content.styled(
+                clip(f"trunk   {wire.polarity} {tag}  {wire.cut_mm:g} mm  {words}", width), "dim"
+            )
         yield Content("")
         boxes = [
             box
@@ -199,7 +235,9 @@ class WalkScreen(Room):
         others = sum(other.output == lamp.output for other in harness.lamps) - 1
         found = harness.controller.find_output(lamp.output)
         pin = f", pin {found[0].name}{found[1].pin}" if found else ""
-        return f"{net_words(harness, lamp.output)}{pin}" + (f", with {others} other{'s' if others > 1 else ''}" if others else "")
+        return f"{net_words(harness, lamp.output)}{pin}" + (
+            f", with {others} other{'s' if others > 1 else ''}" if others else ""
+        )
 
     def _way_lines(self, harness: Harness, lamp: Lamp, proposal: Proposal, width: int) -> Iterator[Content]:
         more = f"  (w: {proposal.way_at + 1} of {len(proposal.ways)})" if len(proposal.ways) > 1 else ""
@@ -211,7 +249,11 @@ class WalkScreen(Room):
         pieces[0] += place_name(harness, proposal.way[0])
         for one, other in zip(proposal.way, proposal.way[1:], strict=False):
             leg = legs[one][other]
-            rope = f"~~{leg.length_mm:g}+{leg.loop_mm:g}~~" if leg.loop_mm is not None else f"--{leg.length_mm:g}--"
+            rope = (
+                f"~~{leg.length_mm:g}+{leg.loop_mm:g}~~"
+                if leg.loop_mm is not None
+                else f"--{leg.length_mm:g}--"
+            )
             plug = f"[{leg.plug}]" if leg.plug else ""
             pieces.append(f"{rope}{plug} {place_name(harness, other)}")
         line = "way     "
@@ -259,7 +301,9 @@ class WalkScreen(Room):
             wires = proposal.wires(polarity)
             colour = wires[0].colour if wires else ""
             own = " (own)" if proposal.colours[polarity] else ""
-            line += Content(f"{polarity} ") + wire_chip(colour) + Content(f" {colour_words(colour)}{own}      ")
+            line += (
+                Content(f"{polarity} ") + wire_chip(colour) + Content(f" {colour_words(colour)}{own}      ")
+            )
         return line
 
     @staticmethod
@@ -268,7 +312,9 @@ class WalkScreen(Room):
             tag = proposal.preview.ledger.live()[wire.key].tag
             head = "cut     " if polarity is Polarity.PLUS and place == 0 else "        "
             if wire.own_lead:
-                text = f"{head}{polarity} {tag}  the lamp's own lead reaches: shorten it to {wire.cut_mm:g} mm"
+                text = (
+                    f"{head}{polarity} {tag}  the lamp's own lead reaches: shorten it to {wire.cut_mm:g} mm"
+                )
             else:
                 text = f"{head}{polarity} {tag}  {cut_sum(wire)} = "
                 yield Content(clip(text, width - 8)) + Content.styled(f"{wire.cut_mm:g} mm", "bold")
@@ -293,7 +339,9 @@ class WalkScreen(Room):
         first = min(max(place - rows // 2, 0), max(len(lamps) - rows, 0))
         for lamp in lamps[first : first + rows]:
             mark = "\u2713" if lamp.run else "-" if lamp.id in harness.progress.skipped else " "
-            yield Content.styled(f" {mark} {clip(lamp.name, 30)}", "bold reverse" if lamp.id == self.lamp_id else "")
+            yield Content.styled(
+                f" {mark} {clip(lamp.name, 30)}", "bold reverse" if lamp.id == self.lamp_id else ""
+            )
 
     # --- keys ---
 
@@ -374,7 +422,9 @@ class WalkScreen(Room):
         """Ask for the colours of both wires."""
         if self.proposal is None:
             return
-        now = " ".join(self.proposal.wires(polarity)[0].colour for polarity in (Polarity.PLUS, Polarity.MINUS))
+        now = " ".join(
+            self.proposal.wires(polarity)[0].colour for polarity in (Polarity.PLUS, Polarity.MINUS)
+        )
         codes = "  ".join(f"{code} {colour.name}" for code, colour in COLOURS.items() if len(code) == 2)
         self.app.push_screen(Ask("Colours of the plus and the minus wire", now, more=codes), self._colours)
 
@@ -384,7 +434,9 @@ class WalkScreen(Room):
         codes = typed.upper().replace(",", " ").split()
         try:
             if len(codes) != 2 or any(code not in COLOURS for code in codes):
-                raise BadValue("wire colours", typed, limit="two codes, plus then minus", remedy="For example RD BK.")
+                raise BadValue(
+                    "wire colours", typed, limit="two codes, plus then minus", remedy="For example RD BK."
+                )
         except BadValue as error:
             self.say(error.message(), "error")
             return
@@ -433,7 +485,9 @@ class WalkScreen(Room):
         if lamp is None:
             return
         now = f"{lamp.measured_mm:g}" if lamp.measured_mm else ""
-        self.app.push_screen(Ask(f"Length of the run of {lamp.name} to the controller, in mm", now), self._measured)
+        self.app.push_screen(
+            Ask(f"Length of the run of {lamp.name} to the controller, in mm", now), self._measured
+        )
 
     def _measured(self, typed: str | None) -> None:
         if typed is None:
@@ -446,7 +500,10 @@ class WalkScreen(Room):
         except BadValue as error:
             self.say(error.message(), "error")
             return
-        self.edit(lambda harness: editing.edit_lamp(harness, lamp.id, measured_mm=value), f"measured run of {lamp.name}")
+        self.edit(
+            lambda harness: editing.edit_lamp(harness, lamp.id, measured_mm=value),
+            f"measured run of {lamp.name}",
+        )
 
 
 def cut_sum(wire: Wire) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -18,11 +19,17 @@ class Ask(ModalScreen[str | None]):
 
     DEFAULT_CSS = """
     Ask { align: left bottom; background: transparent; }
-    Ask Vertical { height: auto; max-height: 12; background: $background; border-top: solid $accent; padding: 0 1; }
+    Ask Vertical {
+        height: auto;
+        max-height: 12;
+        background: $background;
+        border-top: solid $accent;
+        padding: 0 1;
+    }
     Ask Input { height: 1; }
     Ask .more { text-style: dim; height: auto; }
     """
-    BINDINGS = [Binding("escape", "leave", "back", id="ask.leave")]
+    BINDINGS: ClassVar = [Binding("escape", "leave", "back", id="ask.leave")]
 
     def __init__(self, question: str, text: str = "", *, more: str = "", choices: Sequence[str] = ()) -> None:
         super().__init__()
@@ -57,11 +64,17 @@ class Choose(ModalScreen[int | None]):
 
     DEFAULT_CSS = """
     Choose { align: left bottom; background: transparent; }
-    Choose Vertical { height: auto; max-height: 80%; background: $background; border-top: solid $accent; padding: 0 1; }
+    Choose Vertical {
+        height: auto;
+        max-height: 80%;
+        background: $background;
+        border-top: solid $accent;
+        padding: 0 1;
+    }
     Choose OptionList:focus { border: none; }
     Choose OptionList { height: auto; max-height: 14; background: $background; border: none; padding: 0; }
     """
-    BINDINGS = [Binding("escape", "leave", "back", id="choose.leave")]
+    BINDINGS: ClassVar = [Binding("escape", "leave", "back", id="choose.leave")]
 
     def __init__(self, question: str, lines: Sequence[str], at: int = 0) -> None:
         super().__init__()

@@ -27,7 +27,9 @@ class ThingTable(DataTable[Content]):
             self.add_column(title, key=title, width=width)
 
     def action_scroll_home(self) -> None:
-        """Go to the first row; all columns of a row are in sight, so that there is nothing at its left end."""
+        """Go to the first row; all columns of a row are in sight, so that there is nothing at its left
+        end.
+        """
         self.move_cursor(row=0, animate=False)
 
     def action_scroll_end(self) -> None:

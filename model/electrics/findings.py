@@ -93,7 +93,7 @@ def over_current(harness: Harness) -> Iterator[Finding]:
 
 def _most(lamp: Lamp, one: LampElectrics) -> str:
     typed = lamp.max_ma is not None and one.current.full_ma > lamp.max_ma
-    return f"{one.led.max_ma:g} mA" if lamp.build is Build.BARE or typed else f"{OVER_ABOVE_PCT:.0f} %"
+    return f"{one.led.max_ma:g} mA" if one.choice is not None or lamp.build is Build.BARE or typed else f"{OVER_ABOVE_PCT:.0f} %"
 
 
 def much_wanted(harness: Harness) -> Iterator[Finding]:
@@ -114,7 +114,7 @@ def much_wanted(harness: Harness) -> Iterator[Finding]:
 def under_current(harness: Harness) -> Iterator[Finding]:
     """Lamps that stay dim at nominal volts."""
     for lamp, one in _lamps(harness, Verdict.DIM):
-        if lamp.build is Build.WIRED:
+        if lamp.build is Build.WIRED and one.choice is None:
             remedy = _more_current(harness, lamp, one)
         elif isinstance(one.choice, ResistorChoice) and lamp.resistor_ohm is not None:
             remedy = _own_resistor(harness, one)
@@ -224,7 +224,7 @@ def _less_current(harness: Harness, lamp: Lamp, one: LampElectrics) -> str:
     found = harness.controller.find_output(lamp.output)
     if found is not None and found[1].delivers is Delivers.CURRENT:
         return "Set the output to less current, or put more lamps on it."
-    if lamp.build is Build.BARE:
+    if one.choice is not None:
         return _own_resistor(harness, one)
     mends = []
     if (value := _in_front_ohm(harness, lamp, one)) is not None:

@@ -217,6 +217,8 @@ def _with_resistor(
 def _ready_wired(harness: Harness, lamp: Lamp, supply: Volts, led: LedFigures) -> LampElectrics:
     assert lamp.rated_v is not None  # the value itself refuses anything else
     headroom_v = lamp.rated_v - led.vf_v
+    if headroom_v < LEAST_BUILT_IN_V and lamp.resistor_ohm is not None:
+        return _fitted(harness, lamp, supply, led, lamp.resistor_ohm)
     if headroom_v < LEAST_BUILT_IN_V:
         lead_in = f"made for {lamp.rated_v:g} V, so it has no resistor inside and needs one: "
         return _bare(harness, lamp, supply, led, lead_in)

@@ -182,9 +182,8 @@ def _pin_wordings(harness: Harness, ref: str) -> Wordings:
         return words, f"common {pin}", f"com {pin}"
     plain = words.replace(",", "")
     shorter = (plain, plain.replace("output", "out"), plain.replace("output", "out").replace(" pin", ""))
-    block, _, pin = ref.rpartition(".")
     outputs = harness.controller.outputs()
-    function = next((one.function for owner, one in outputs if (owner.name, one.pin) == (block, pin)), "")
+    function = next((one.function for owner, one in outputs if f"{owner.name}.{one.pin}" == ref), "")
     return (f"{plain} {function}", *shorter) if function else shorter
 
 

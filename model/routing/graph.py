@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import itertools
 from collections.abc import Mapping, Sequence
 
 import attrs
@@ -13,7 +14,9 @@ from model.memo import WIRING, of_parts
 
 @attrs.frozen(kw_only=True, eq=False)
 class RouteGraph:
-    """The legs by waypoint; `way_to_controller` holds the next waypoint and the distance to the controller, both by waypoint."""
+    """The legs by waypoint; `way_to_controller` holds the next waypoint and the distance to the controller,
+    both by waypoint.
+    """
 
     legs: Mapping[str, Mapping[str, Leg]]
     next_hop: Mapping[str, str]
@@ -60,13 +63,17 @@ def _dijkstra(
 
 
 def shortest_way(harness: Harness, start: str, end: str | None = None) -> tuple[str, ...] | None:
-    """The waypoints of the shortest way from `start` to `end` (default: the controller), or None if there is none."""
+    """The waypoints of the shortest way from `start` to `end` (default: the controller), or None if there is
+    none.
+    """
     end = harness.controller.at if end is None else end
     return _follow(ways_to(harness, end), start, end)
 
 
 def ways_to(harness: Harness, end: str) -> Mapping[str, str]:
-    """The next waypoint on the shortest way to `end`, by waypoint; those that can't reach it, and `end`, are left out."""
+    """The next waypoint on the shortest way to `end`, by waypoint; those that can't reach it, and `end`, are
+    left out.
+    """
     graph = route_graph(harness)
     if end == harness.controller.at:
         return graph.next_hop
@@ -94,7 +101,7 @@ def _follow(came_from: Mapping[str, str], start: str, end: str) -> tuple[str, ..
 def way_length_mm(harness: Harness, way: Sequence[str]) -> float:
     """Length of a way with its moving joints, in mm, without slack."""
     legs = route_graph(harness).legs
-    return sum(leg_length_mm(legs[one][other]) for one, other in zip(way, way[1:], strict=False))
+    return sum(leg_length_mm(legs[one][other]) for one, other in itertools.pairwise(way))
 
 
 def ways(harness: Harness, start: str, most: int = 5) -> tuple[tuple[str, ...], ...]:
@@ -112,7 +119,9 @@ def ways(harness: Harness, start: str, most: int = 5) -> tuple[tuple[str, ...], 
             root = last[: place + 1]
             cut = frozenset((way[place], way[place + 1]) for way in found if way[: place + 1] == root)
             # The search runs from the controller, so a leg is met from its far end.
-            _, came_from = _dijkstra(legs, end, frozenset(root[:-1]), frozenset((one, other) for one, other in cut))
+            _, came_from = _dijkstra(
+                legs, end, frozenset(root[:-1]), frozenset((one, other) for one, other in cut)
+            )
             rest = _follow(came_from, root[-1], end)
             if rest is None:
                 continue

@@ -1,4 +1,6 @@
-"""What the walk offers for one lamp: its ways, and where its wires may merge, with what each saves and costs."""
+"""What the walk offers for one lamp: its ways, and where its wires may merge, with what each saves and
+costs.
+"""
 
 from __future__ import annotations
 
@@ -38,11 +40,15 @@ def way_choices(harness: Harness, lamp_id: str) -> tuple[tuple[str, ...], ...]:
     return ((), *found) if lamp.measured_mm is not None else found
 
 
-def merge_offers(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity) -> tuple[Offer, ...]:
-    """Every merge of one polarity along `way`, from the lamp to the controller; the last is the wire on its own.
+def merge_offers(
+    harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity
+) -> tuple[Offer, ...]:
+    """Every merge of one polarity along `way`, from the lamp to the controller; the last is the wire on its
+    own.
 
-    Offered are joints of the net with room on the way, and new joints with wires of the net that pass. Wires begun at the
-    bench are not cut. Savings are exact: the difference of all cut lengths with and without the merge.
+    Offered are joints of the net with room on the way, and new joints with wires of the net that pass.
+    Wires begun at the bench are not cut. Savings are exact: the difference of all cut lengths with and
+    without the merge.
     """
     alone = accept_run(harness, lamp_id, RunChoice(way=way))
     lamp = alone.lamp(lamp_id)
@@ -80,11 +86,17 @@ def _merges_at(
 
 
 def _passing(harness: Harness, lamp_id: str, net: int | None, polarity: Polarity, point: str) -> list[Wire]:
-    """One wire for each chain of the net that passes or starts at a waypoint and doesn't end in a joint there."""
+    """One wire for each chain of the net that passes or starts at a waypoint and doesn't end in a joint
+    there.
+    """
     passing: dict[str, Wire] = {}
     begun = {record.wire.partition(".")[0] for record in harness.ledger if record.live and record.steps}
     for wire in derive(harness).wires:
-        if wire.output != net or wire.polarity is not polarity or wire.origin == origin_name(lamp_id, polarity):
+        if (
+            wire.output != net
+            or wire.polarity is not polarity
+            or wire.origin == origin_name(lamp_id, polarity)
+        ):
             continue
         if point not in wire.path or wire.origin in passing or wire.origin in begun:
             continue
@@ -117,7 +129,9 @@ def _priced(
 
 
 def _retired(harness: Harness, after: Harness, polarity: Polarity) -> tuple[str, ...]:
-    """The tags of `harness` that something carries and whose wires have other ends, or are gone, in `after`."""
+    """The tags of `harness` that something carries and whose wires have other ends, or are gone, in
+    `after`.
+    """
     issued = [record for record in harness.ledger if record.live and record.issued]
     if not issued:
         return ()
@@ -145,9 +159,11 @@ def _changed_mm(harness: Harness, other: Harness, polarity: Polarity) -> float:
 
 
 def best_offer(harness: Harness, offers: Sequence[Offer]) -> int:
-    """The place of the offer that saves most once each new joint is paid for; the wire on its own if none does.
+    """The place of the offer that saves most once each new joint is paid for; the wire on its own if none
+    does.
 
-    A joint costs what the settings say, in mm of wire. An offer that retires tags in use is never filled in by itself.
+    A joint costs what the settings say, in mm of wire. An offer that retires tags in use is never filled
+    in by itself.
     """
     cost = harness.settings.joint_cost_mm
 

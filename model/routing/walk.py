@@ -30,9 +30,9 @@ class LeadOffer:
 class Proposal:
     """A lamp's run as proposed.
 
-    `ways` are all it can take, `way_at` the one chosen. `offers` and `taken` hold for each polarity the merges
-    and the place of the one chosen; `colours` the colour chosen, None for the scheme's. `preview` is the harness with
-    this run accepted, and `before` the one without it.
+    `ways` are all it can take, `way_at` the one chosen. `offers` and `taken` hold for each polarity the
+    merges and the place of the one chosen; `colours` the colour chosen, None for the scheme's. `preview`
+    is the harness with this run accepted, and `before` the one without it.
     """
 
     lamp_id: str
@@ -198,7 +198,9 @@ def _previewed(harness: Harness, proposal: Proposal) -> Proposal:
 
 
 def first_open(harness: Harness, after: str = "") -> Lamp | None:
-    """The next lamp without a run behind lamp `after` (from the top if empty), those skipped last; None when all are walked."""
+    """The next lamp without a run behind lamp `after` (from the top if empty), those skipped last; None when
+    all are walked.
+    """
     lamps = harness.lamps
     start = next((place + 1 for place, lamp in enumerate(lamps) if lamp.id == after), 0)
     order = [*lamps[start:], *lamps[:start]]
@@ -219,6 +221,7 @@ def resume(harness: Harness) -> Lamp | None:
 def own_pairs_mm(harness: Harness) -> float:
     """What the accepted lamps would take from spools with a pair of wires each, in mm."""
     alone = tuple(
-        attrs.evolve(lamp, run=attrs.evolve(lamp.run, plus=Lead(), minus=Lead())) if lamp.run else lamp for lamp in harness.lamps
+        attrs.evolve(lamp, run=attrs.evolve(lamp.run, plus=Lead(), minus=Lead())) if lamp.run else lamp
+        for lamp in harness.lamps
     )
     return derive(attrs.evolve(harness, lamps=alone, joints=())).spool_mm

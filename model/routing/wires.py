@@ -1,11 +1,13 @@
 """Every piece of wire between lamp, joint, plug and pin, derived from what was decided, with its cut length.
 
-A wire is known by its key: where it starts (lamp or joint), its polarity, and from the second piece behind a plug on
-the number of the piece: "L3-", "J1+", "L3-.2". The key stays while the plan grows, so the tag stays on its wire.
+A wire is known by its key: where it starts (lamp or joint), its polarity, and from the second piece behind
+a plug on the number of the piece: "L3-", "J1+", "L3-.2". The key stays while the plan grows, so the tag
+stays on its wire.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
@@ -28,7 +30,8 @@ class EndKind(StrEnum):
 
 @attrs.frozen(kw_only=True)
 class End:
-    """One end of a wire. `ref` is "L3", "J1", "P1.4" (plug and contact) or "A.5" (block and pin); "" if not known yet.
+    """One end of a wire. `ref` is "L3", "J1", "P1.4" (plug and contact) or "A.5" (block and pin); "" if not
+    known yet.
 
     `at` is its waypoint; an end at a plug gives the waypoint on its own side.
     """
@@ -64,8 +67,9 @@ class CutPart:
 class Wire:
     """One piece of wire.
 
-    `output` is its net (None: the common). `path` holds the waypoints it passes. `lamps` are the ids of the lamps it
-    feeds. `cut_mm` is the sum of `parts`. `own_lead`: the lamp's own lead is long enough and no wire is cut.
+    `output` is its net (None: the common). `path` holds the waypoints it passes. `lamps` are the ids of
+    the lamps it feeds. `cut_mm` is the sum of `parts`. `own_lead`: the lamp's own lead is long enough and
+    no wire is cut.
     """
 
     key: str
@@ -117,7 +121,9 @@ class WirePlan:
 
     def at_plug(self, plug: str) -> tuple[tuple[Wire, Wire], ...]:
         """The pairs of wires that meet in a plug, lamp side first, by contact."""
-        lamp_side = {wire.controller_end.ref: wire for wire in self.wires if wire.controller_end.kind is EndKind.PLUG}
+        lamp_side = {
+            wire.controller_end.ref: wire for wire in self.wires if wire.controller_end.kind is EndKind.PLUG
+        }
         other = {wire.lamp_end.ref: wire for wire in self.wires if wire.lamp_end.kind is EndKind.PLUG}
         refs = sorted((ref for ref in lamp_side if ref.rpartition(".")[0] == plug), key=_contact_number)
         return tuple((lamp_side[ref], other[ref]) for ref in refs if ref in other)
@@ -219,7 +225,9 @@ def _lamps_behind(harness: Harness) -> dict[str, tuple[str, ...]]:
 
 
 def wire_colour(harness: Harness, output: int | None, polarity: Polarity, own: str | None) -> str:
-    """The colour of a wire: its own, else its output's on the switched side where the scheme says so, else its polarity's."""
+    """The colour of a wire: its own, else its output's on the switched side where the scheme says so, else
+    its polarity's.
+    """
     if own is not None:
         return own
     settings = harness.settings
@@ -270,7 +278,9 @@ def _joint_origin(harness: Harness, joint: Joint) -> _Origin:
     )
 
 
-def _target_end(harness: Harness, joint_id: str | None, pin: str | None, output: int | None, polarity: Polarity) -> End:
+def _target_end(
+    harness: Harness, joint_id: str | None, pin: str | None, output: int | None, polarity: Polarity
+) -> End:
     if joint_id is not None:
         return End(kind=EndKind.JOINT, ref=joint_id, at=harness.joint(joint_id).at)
     at = harness.controller.at
@@ -294,7 +304,7 @@ def _path(harness: Harness, way: tuple[str, ...], start: str | None, end: str | 
 def crossings(harness: Harness, path: Sequence[str]) -> list[Leg]:
     """The legs with a plug along a path, in order."""
     legs = route_graph(harness).legs
-    return [leg for one, other in zip(path, path[1:], strict=False) if (leg := legs[one][other]).plug]
+    return [leg for one, other in itertools.pairwise(path) if (leg := legs[one][other]).plug]
 
 
 def chain_paths(harness: Harness) -> Iterator[tuple[str, int | None, tuple[str, ...]]]:
@@ -339,14 +349,20 @@ _Stretch = tuple[list[str], list[CutPart], str | None]
 
 
 def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
-    """The path cut at its plugs: waypoints, leg parts, and the plug at the far end (None: the chain's own end)."""
+    """The path cut at its plugs: waypoints, leg parts, and the plug at the far end (None: the chain's own
+    end).
+    """
     parts: list[CutPart] = []
     if origin.measured_mm is not None:
         measured = CutPart(kind=PartKind.LEG, words="measured run", mm=origin.measured_mm)
         return [(list(origin.path), [measured], None)]
     names = {point.id: point.name for point in harness.waypoints}
     if origin.spur_mm:
-        parts.append(CutPart(kind=PartKind.LEG, words=f"lamp to {names.get(origin.start.at or '', '?')}", mm=origin.spur_mm))
+        parts.append(
+            CutPart(
+                kind=PartKind.LEG, words=f"lamp to {names.get(origin.start.at or '', '?')}", mm=origin.spur_mm
+            )
+        )
     legs = route_graph(harness).legs
     stretches: list[_Stretch] = []
     points = list(origin.path[:1])
@@ -365,7 +381,11 @@ def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
             points.append(other)
         parts.append(CutPart(kind=PartKind.LEG, words=words, mm=rest))
         if leg.loop_mm:
-            parts.append(CutPart(kind=PartKind.LOOP, words=f"moving joint {names[one]} to {names[other]}", mm=leg.loop_mm))
+            parts.append(
+                CutPart(
+                    kind=PartKind.LOOP, words=f"moving joint {names[one]} to {names[other]}", mm=leg.loop_mm
+                )
+            )
     stretches.append((points, parts, None))
     return stretches
 
@@ -373,7 +393,8 @@ def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
 def _cut(
     settings: Settings, parts: list[CutPart], lamp_end: End, controller_end: End, lead_mm: float
 ) -> tuple[tuple[CutPart, ...], bool]:
-    """Legs, slack, loops, ends and rounding as one sum; and whether the lamp's own lead of `lead_mm` is enough.
+    """Legs, slack, loops, ends and rounding as one sum; and whether the lamp's own lead of `lead_mm` is
+    enough.
 
     Slack is a share of the legs, with a least; an end in a joint overlaps there, every other end is stripped.
     """
@@ -388,7 +409,9 @@ def _cut(
     ends: list[CutPart] = []
     for end, word in ((lamp_end, "lamp"), (controller_end, "controller")):
         if end.kind is EndKind.JOINT:
-            ends.append(CutPart(kind=PartKind.JOINT, words=f"overlap in {end.ref}", mm=settings.joint_overlap_mm))
+            ends.append(
+                CutPart(kind=PartKind.JOINT, words=f"overlap in {end.ref}", mm=settings.joint_overlap_mm)
+            )
         elif end.kind is not EndKind.LAMP or not lead_mm:
             ends.append(CutPart(kind=PartKind.STRIP, words=f"strip at the {word} end", mm=settings.strip_mm))
     parts += ends
@@ -397,11 +420,15 @@ def _cut(
         needed = sum(part.mm for part in parts)
         own_lead = needed <= lead_mm
         if not own_lead:
-            parts.append(CutPart(kind=PartKind.JOINT, words="overlap on the lamp's lead", mm=settings.joint_overlap_mm))
+            parts.append(
+                CutPart(kind=PartKind.JOINT, words="overlap on the lamp's lead", mm=settings.joint_overlap_mm)
+            )
             parts.append(CutPart(kind=PartKind.LEAD, words="the lamp's own lead", mm=-lead_mm))
     total = sum(part.mm for part in parts)
     # A sum of tenths can end a hair over a multiple; 1e-6 mm is no wire.
     rounded = math.ceil(total / settings.round_mm - 1e-6) * settings.round_mm
     if rounded - total > 1e-6:
-        parts.append(CutPart(kind=PartKind.ROUND, words=f"up to {settings.round_mm:g} mm", mm=rounded - total))
+        parts.append(
+            CutPart(kind=PartKind.ROUND, words=f"up to {settings.round_mm:g} mm", mm=rounded - total)
+        )
     return tuple(parts), own_lead

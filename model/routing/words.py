@@ -14,6 +14,9 @@ def pin_words(harness: Harness, ref: str) -> str:
     for owner, output in harness.controller.outputs():
         if f"{owner.name}.{output.pin}" == ref:
             return f"output {output.number}, pin {owner.name}{output.pin}"
+    for owner, common in harness.controller.commons():
+        if f"{owner.name}.{common.pin}" == ref:
+            return f"common pin {owner.name}{common.pin}"
     return f"common pin {ref.replace('.', '', 1)}"
 
 
@@ -24,7 +27,9 @@ def place_name(harness: Harness, waypoint_id: str | None) -> str:
 
 
 def end_words(harness: Harness, end: End, polarity: Polarity) -> str:
-    """One end in words: "Indicator front left minus", "joint J3 at cab floor", "plug P1 contact 4", "output 5, pin A5"."""
+    """One end in words: "Indicator front left minus", "joint J3 at cab floor", "plug P1 contact 4", "output
+    5, pin A5".
+    """
     if end.kind is EndKind.LAMP:
         lamp = harness.find_lamp(end.ref)
         return f"{lamp.name if lamp else end.ref} {polarity.word}"

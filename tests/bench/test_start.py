@@ -1,4 +1,6 @@
-"""From start to a usable first screen, beside a bare app of the same library, whole processes in a terminal, same run."""
+"""From start to a usable first screen, beside a bare app of the same library, whole processes in a terminal,
+same run.
+"""
 
 from __future__ import annotations
 
@@ -81,5 +83,7 @@ def test_the_first_screen_comes_up_nearly_as_soon_as_a_bare_app(tmp_path: Path) 
     for column, name in enumerate(("clock", "processor")):
         bare, ours = (statistics.median(run[column] for run in runs[who]) for who in ("bare", "loomtag"))
         ratios.append(ours / bare)
-        print(f"start, {name}: bare {bare * 1000:.0f} ms, loomtag {ours * 1000:.0f} ms, {ours / bare:.2f} times")
+        print(
+            f"start, {name}: bare {bare * 1000:.0f} ms, loomtag {ours * 1000:.0f} ms, {ours / bare:.2f} times"
+        )
     assert min(ratios) <= MOST_TIMES

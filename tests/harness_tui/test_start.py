@@ -21,7 +21,8 @@ seen = []
 
 def first_screen():
     seen.append(str(app.screen))
-    seen.extend(name for name in ("PIL", "qrcode", "fpdf", "filelock", "tomli_w", "model.checks") if name in sys.modules)
+    late = ("PIL", "qrcode", "fpdf", "filelock", "tomli_w", "model.checks")
+    seen.extend(name for name in late if name in sys.modules)
     app.exit()
 
 app._begin = first_screen

@@ -25,11 +25,15 @@ class Terminal:
         home.mkdir()
         places = {"HOME": "", "XDG_DATA_HOME": "d", "XDG_STATE_HOME": "s", "XDG_CONFIG_HOME": "c"}
         self.environment = {**os.environ, **{name: str(home / part) for name, part in places.items()}}
-        self._tmux("new-session", "-d", "-s", "bench", "-x", str(width), "-y", str(height), "-c", str(folder), "sh")
+        self._tmux(
+            "new-session", "-d", "-s", "bench", "-x", str(width), "-y", str(height), "-c", str(folder), "sh"
+        )
 
     def _tmux(self, *words: str) -> str:
         command = ["tmux", "-S", self.socket, *words]
-        done = subprocess.run(command, env=self.environment, check=True, capture_output=True, text=True, timeout=20)
+        done = subprocess.run(
+            command, env=self.environment, check=True, capture_output=True, text=True, timeout=20
+        )
         return done.stdout
 
     def keys(self, *keys: str) -> None:
@@ -154,7 +158,9 @@ def journey(loomtag: str, folder: Path) -> None:
         terminal.wait_for(r"Walk|Lamps|Bench")
     finally:
         terminal.close()
-    done = subprocess.run([loomtag, "check", str(folder / "lorry.toml")], capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        [loomtag, "check", str(folder / "lorry.toml")], capture_output=True, text=True, timeout=60
+    )
     assert done.returncode == 0, done.stdout + done.stderr
 
 

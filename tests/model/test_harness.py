@@ -26,6 +26,7 @@ from model.harness import (
     Leg,
     Output,
     Polarity,
+    Printed,
     Progress,
     Run,
     Settings,

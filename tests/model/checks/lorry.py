@@ -11,7 +11,9 @@ from model.checks import check, making
 from model.editing import RunChoice
 from model.findings import Finding
 from model.harness import Contact, Harness
+from model.labels.content import said, wire_label
 from model.routing.allot import settle
+from model.routing.wires import derive
 from model.routing.wires import PartKind, derive
 from tests.strategies import walk
 
@@ -142,6 +144,12 @@ def steps(*done: str) -> Edit:
 
 def printed(*ends: str) -> Edit:
     return lambda harness: editing.mark_printed(harness, [(tag(harness, "L1-"), end) for end in ends], DAY)
+
+
+def said_at_lamp(harness: Harness) -> Harness:
+    """The lamp end's label of headlamp left's switched wire is printed, with what it says."""
+    text = wire_label(harness, derive(harness).by_key["L1-"], tag(harness, "L1-"), "L")
+    return editing.mark_printed(harness, [(text.tag, "L")], DAY, said={(text.tag, "L"): said(text)})
 
 
 def retired(harness: Harness) -> Harness:

@@ -9,9 +9,11 @@ from model import editing
 from model.checks import check, lamps, problems, routes
 from model.findings import Severity
 from model.harness import Build, Hand, Harness
+from model.labels.content import said, wire_labels
 from model.routing.allot import settle
+from model.routing.wires import derive
 from tests.model.checks.lorry import both, cut, extra_lamp, found, lamp, lorry, retired, setting, steps
-from tests.strategies import harnesses
+from tests.strategies import DAY, harnesses
 
 
 def test_a_sound_harness_has_no_problem():
@@ -122,6 +124,24 @@ def test_a_wire_begun_for_a_retired_tag_is_not_spoken_of_as_labelled():
     assert finding.remedy.startswith("Take the wire begun for it out")
     (finding,) = found(retired(lorry()), "label no longer true")
     assert finding.remedy.startswith("Take its labels off and log that. Mark what took its place: ")
+
+
+def test_a_printed_label_that_would_say_something_else_is_told_of():
+    harness = lorry()
+    wires = derive(harness).wires
+    texts = wire_labels(harness, [wire for wire in wires if wire.key in ("L1-", "J2-")])
+    marks = {(text.tag, text.end): said(text) for text in texts}
+    harness = editing.mark_printed(harness, marks, DAY, said=marks)
+    assert found(harness, "label says otherwise") == []
+    assert found(setting(slack_pct=30.0)(harness), "label says otherwise") == []
+    renamed = lamp("L1", name="Fog lamp")(harness)
+    (finding,) = found(renamed, "label says otherwise")
+    tag = harness.ledger.live()["L1-"].tag
+    assert finding.ref == f"{tag}-L"
+    assert finding.found.startswith("2 printed labels")
+    number = harness.lamp("L1").output
+    (finding,) = found(settle(editing.edit_output(harness, number, number=99)), "label says otherwise")
+    assert harness.ledger.live()["J2-"].tag in finding.subject
 
 
 def test_an_empty_project_has_nothing_to_complain_of():

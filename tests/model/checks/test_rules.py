@@ -30,6 +30,7 @@ from tests.model.checks.lorry import (
     retired,
     retired_and_off,
     roof,
+    said_at_lamp,
     same,
     setting,
     steps,
@@ -324,6 +325,15 @@ CASES = [
         "L1-",
         "labels",
         "L1-",
+    ),
+    Case(
+        making.label_says_otherwise,
+        "label says otherwise",
+        both(said_at_lamp, lamp("L1", name="Fog lamp")),
+        said_at_lamp,
+        "3NR-L",
+        "labels",
+        "3NR-L",
     ),
     Case(
         making.label_no_longer_true, "label no longer true", retired, retired_and_off, "L1-", "bench", "L1-"

@@ -85,6 +85,25 @@ def test_ready_wired_for_about_its_own_voltage_needs_a_resistor() -> None:
     assert one.verdict is Verdict.RIGHT
 
 
+@pytest.mark.parametrize(
+    ("ohm", "verdict"),
+    [(470.0, Verdict.RIGHT), (100.0, Verdict.OVER), (2200.0, Verdict.DIM), (0.0, Verdict.BARE_END)],
+)
+def test_the_resistor_in_front_of_one_without_any_counts(ohm: float, verdict: Verdict) -> None:
+    """A lamp made for 3.3 V holds none: what is typed is all there is, and the mend is that of a bare LED."""
+    one = lamp_current(EMPTY, wired(3.3, resistor_ohm=ohm))
+    assert one.verdict is verdict
+    assert one.series_ohm == ohm
+    figures = {"build": Build.WIRED, "rated_v": 3.3, "resistor_ohm": ohm, "output": 1}
+    mends = [
+        finding.remedy
+        for finding in electrics_findings(editing.add_lamp(EMPTY, "lamp", **figures))
+        if finding.ref == "L1"
+    ]
+    assert all(mend == "Fit 470R yellow violet brown gold." for mend in mends if "another output" not in mend)
+    assert bool(mends) == (verdict is not Verdict.RIGHT)
+
+
 def test_bare_lamp_gets_its_resistor() -> None:
     one = lamp_current(EMPTY, lamp())
     # (7.2 - 3.2) / 0.010 = 400 -> 470

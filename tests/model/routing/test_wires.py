@@ -172,6 +172,8 @@ def test_words():
     assert (net_words(harness, None), net_words(harness, 1)) == ("common", "output 1 (indicator left)")
     assert net_words(harness, 3) == "output 3"
     assert pin_words(harness, "") == "no pin yet"
+    dotted = editing.edit_output(harness, 1, pin="1.2")
+    assert pin_words(dotted, "A.1.2") == "output 1, pin A1.2"
     assert end_words(harness, attrs.evolve(plan.by_key["L1+"].lamp_end, ref="L9"), Polarity.PLUS) == "L9 plus"
 
 

@@ -1,0 +1,279 @@
+"""Spools: which wire is on hand, what is to be cut from each length, and what to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import DataTable, Static
+
+from harness_tui.screens.room import Room, styles_beside
+from harness_tui.session import Edit
+from harness_tui.widgets.ask_checked import AskChecked
+from harness_tui.widgets.columns import FittedTable, fitted, spread
+from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.table import Row
+from harness_tui.widgets.wire_paint import wire_chip
+from model.errors import BadValue, LoomError
+from model.harness import Spool
+from model.routing.cutting import GroupCuts
+from model.routing.spools import (
+    SpoolUse,
+    add_spool,
+    edit_spool,
+    parse_length_mm,
+    remove_spool,
+    spool_uses,
+    to_buy,
+)
+from model.routing.words import colour_words
+from model.standards.colours import COLOURS
+from model.standards.wire import GAUGES
+
+TITLES = ("spool", "colour", "gauge", "   length mm", "pieces", "     used mm", "     left mm")
+LEAST = (14, 12, 8, 12, 6, 12, 12)
+SHARE = (1, 0, 0, 0, 0, 0, 0)
+
+
+class SpoolsScreen(Room):
+    """The list of spools and remnants, and a form for the one under the cursor."""
+
+    DEFAULT_CSS = styles_beside(__file__)
+
+    WORD = "Spools"
+    HELP = (
+        "Which wire is on hand: spools, and what is left of older ones. a adds a length, Enter changes the one "
+        "under the cursor, d takes it off. The cut list says which piece comes from which length, the shortest "
+        "lengths first; what it takes from each stands beside it. Lengths stay as you entered them: when you "
+        "have cut, enter what is left. What nothing is entered for is bought."
+    )
+    BINDINGS: ClassVar = [
+        Binding("a", "add", "add", tooltip="add a spool or remnant", id="spools.add"),
+        Binding("d,delete", "delete", "delete", tooltip="take it off the list", id="spools.delete"),
+        Binding("e", "edit", "edit", key_display="Enter", id="spools.edit"),
+        Binding("c", "cut_list", "cut list", tooltip="the cut list, in Papers", id="spools.cuts"),
+    ]
+
+    def compose_body(self) -> ComposeResult:
+        yield FittedTable(TITLES, id="spools")
+        yield Static(
+            "No wire is entered as on hand, so the cut list takes new spools.\n\n"
+            "Press a and type the colour of a spool or remnant, then its length.",
+            id="empty",
+            markup=False,
+        )
+        yield Static("", id="about", markup=False)
+        yield Form(id="spool")
+
+    def on_mount(self) -> None:
+        form = self.query_one(Form)
+        form.accept = self._accept
+        form.on_error = lambda text: self.say(text, "error")
+        self.query_one(FittedTable).focus()
+
+    # --- drawing ---
+
+    def where(self) -> str:
+        return f"Spools {len(self.session.harness.spools)}"
+
+    def show_harness(self) -> None:
+        uses = spool_uses(self.session.harness)
+        self.query_one("#empty").display = not uses
+        table = self.query_one(FittedTable)
+        table.display = bool(uses)
+        widths = spread(self.app.size.width - 1, LEAST, SHARE)
+        table.fill_to(widths, [self._row(use, widths) for use in uses])
+        if not uses and not self.query_one(Form).editing:
+            table.focus()
+        self._show_spool()
+
+    @staticmethod
+    def _row(use: SpoolUse, widths: tuple[int, ...]) -> Row:
+        spool = use.spool
+        chip = wire_chip(spool.colour) + Content(f" {COLOURS[spool.colour].name}")
+        texts = (
+            f"{spool.length_mm:g}",
+            str(use.pieces) if use.pieces else "",
+            f"{use.used_mm:g}" if use.pieces else "",
+            f"{use.left_mm:g}" if use.pieces else "",
+        )
+        numbers = (fitted(text, width, right=True) for text, width in zip(texts, widths[3:], strict=True))
+        return spool.name, (fitted(spool.name, widths[0]), chip, fitted(spool.gauge, widths[2]), *numbers)
+
+    def _use(self) -> SpoolUse | None:
+        here = self.query_one(FittedTable).here
+        return next((use for use in spool_uses(self.session.harness) if use.spool.name == here), None)
+
+    def _show_spool(self) -> None:
+        use = self._use()
+        form = self.query_one(Form)
+        form.display = use is not None
+        if use is not None:
+            form.show(_fields(use.spool))
+        width = self.app.size.width - 2
+        lines = [Content(clip(_use_words(use), width))] if use is not None else []
+        lines += [Content.styled(clip(words, width), "$accent") for words in self._buying()]
+        self.query_one("#about", Static).update(Content("\n").join(lines[:5]))
+
+    def _buying(self) -> Iterator[str]:
+        groups = to_buy(self.session.harness)
+        for group in groups:
+            yield _buy_words(group)
+        if not groups and any(use.pieces for use in spool_uses(self.session.harness)):
+            yield "What is on hand suffices for all wires that are not cut yet."
+
+    @on(DataTable.RowHighlighted)
+    def _moved(self) -> None:
+        if not self.query_one(Form).has_cursor:
+            self._show_spool()
+
+    def go_to(self, ref: str) -> None:
+        if self.query_one(FittedTable).go_to(ref):
+            self._show_spool()
+
+    # --- keys ---
+
+    def action_add(self) -> None:
+        """Ask for the colour and the length of a spool or remnant."""
+        harness = self.session.harness
+        missing = next(iter(to_buy(harness)), None)
+        proposed = missing.colour if missing is not None else harness.settings.plus_colour
+
+        def named(typed: str | None) -> None:
+            if typed is not None:
+                self._ask_length(_colour(typed), missing)
+
+        self.app.push_screen(
+            AskChecked(
+                "Colour of the spool or remnant",
+                proposed,
+                check=_colour,
+                more=" ".join(COLOURS),
+                choices=[*COLOURS, *(one.name for one in COLOURS.values())],
+            ),
+            named,
+        )
+
+    def _ask_length(self, colour: str, missing: GroupCuts | None) -> None:
+        harness = self.session.harness
+        gauge = missing.gauge if missing is not None and missing.colour == colour else harness.settings.gauge
+
+        def length(typed: str) -> float:
+            value = parse_length_mm(typed, "length")
+            if value is None:
+                raise BadValue("length", "is missing", remedy="Measure what is on it, or take what its label says.")
+            return value
+
+        def measured(typed: str | None) -> None:
+            if typed is None:
+                return
+            if self.edit(lambda h: add_spool(h, colour, length(typed), gauge), f"add {colour_words(colour)} wire"):
+                name = self.session.harness.spools[-1].name
+                self.query_one(FittedTable).focus()
+                self.go_to(name)
+                self.say(f"Added {name}. Enter changes its name, colour, gauge or length.")
+
+        self.app.push_screen(
+            AskChecked(
+                f"How much {colour_words(colour)} {gauge} is on it?",
+                check=lambda typed: add_spool(harness, colour, length(typed), gauge),
+                more="In mm, or with its unit: 850, 85 cm, 10 m.",
+            ),
+            measured,
+        )
+
+    def action_delete(self) -> None:
+        """Take the spool under the cursor off the list."""
+        use = self._use()
+        if use is None:
+            self.say("There is no spool here.")
+            return
+        name = use.spool.name
+        if self.edit(lambda h: remove_spool(h, name), f"delete spool {name}"):
+            self.say(f"Deleted {name}. u brings it back.")
+
+    def action_cut_list(self) -> None:
+        """Go to the cut list."""
+        self.loom.action_go("papers", "cut-list")
+
+    @on(DataTable.RowSelected)
+    def _row_chosen(self) -> None:
+        self.action_edit()
+
+    def action_edit(self) -> None:
+        """Go into the fields of the spool."""
+        if self._use() is None:
+            self.say("There is no spool here: a adds one.")
+        else:
+            self.query_one(Form).start("length_mm")
+
+    # --- the form ---
+
+    def _accept(self, key: str, text: str) -> str:
+        use = self._use()
+        if use is None:
+            return "There is no spool here."
+        name = use.spool.name
+        try:
+            self.session.apply(_edit(name, key, text), f"spool {name}: {key.removesuffix('_mm')}")
+        except LoomError as error:
+            return error.message()
+        renamed = " ".join(text.split()) if key == "name" else name
+        self.redraw()
+        self.query_one(FittedTable).go_to(renamed)
+        self.say(self.session.unsaved, "error")
+        return ""
+
+    @on(Form.Left)
+    def _form_left(self) -> None:
+        self.query_one(FittedTable).focus()
+        self.redraw()
+
+
+def _colour(typed: str) -> str:
+    """The code that was typed, or that of the name that was. BadValue."""
+    text = typed.strip()
+    named = next((one.code for one in COLOURS.values() if one.name == text.lower()), text.upper())
+    if named not in COLOURS:
+        raise BadValue("colour", f"{text!r} is not known" if text else "is missing", limit=" ".join(COLOURS))
+    return named
+
+
+def _fields(spool: Spool) -> list[Field]:
+    return [
+        Field(key="length_mm", label="length mm", text=f"{spool.length_mm:g}", help="what can still be cut from it; 850, 85 cm or 10 m"),
+        Field(key="name", label="name", text=spool.name, help="what the cut list and its label call it"),
+        Field(key="colour", label="colour", text=spool.colour, choices=tuple(COLOURS), help="code or name"),
+        Field(key="gauge", label="gauge", text=spool.gauge, choices=tuple(GAUGES), help="of the conductor"),
+    ]  # fmt: skip
+
+
+def _edit(name: str, key: str, text: str) -> Edit:
+    """What a typed field means. BadValue where it can mean nothing."""
+    if key == "length_mm":
+        length_mm = parse_length_mm(text, f"spool {name}: length")
+        if length_mm is None:
+            raise BadValue(f"spool {name}: length", "is missing", remedy="d takes the spool off the list.")
+        return lambda h: edit_spool(h, name, length_mm=length_mm)
+    value = _colour(text) if key == "colour" else " ".join(text.split())
+    return lambda h: edit_spool(h, name, **{key: value})
+
+
+def _use_words(use: SpoolUse) -> str:
+    if use.pieces:
+        count = f"{use.pieces} piece{'' if use.pieces == 1 else 's'}"
+        return f"{use.spool.name}: {count}, {use.used_mm:g} mm, are cut from it and {use.left_mm:g} mm are left"
+    if use.wanted:
+        return f"{use.spool.name}: no piece is cut from it, shorter or better lengths take them all"
+    return f"{use.spool.name}: no wire of this colour and gauge is left to cut"
+
+
+def _buy_words(group: GroupCuts) -> str:
+    wire = f"{colour_words(group.colour)} {group.gauge}"
+    why = "none on hand" if group.assumed else "too little on hand"
+    return f"{wire}: {group.count} pieces, {group.total_mm:g} mm, {why}: buy {group.buy} x {group.sold_mm / 1000:g} m"
