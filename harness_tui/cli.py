@@ -13,6 +13,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from harness_tui.label_command import add_options as add_label_options
+from harness_tui.label_command import run as label_command
 from model.errors import LoomError
 
 if TYPE_CHECKING:
@@ -94,13 +96,7 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
         trace.add_argument(f"--{sight}", metavar="LAMP,LAMP", action="append", default=[], help=_SIGHT_HELP[sight])
     trace.add_argument("--rest-lit", action="store_true", help="all lamps that are not named are lit")
     trace.add_argument("--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)")
-    labels = command("labels", _labels, "render the labels of both ends of every wire: one PDF and a PNG each")
-    labels.add_argument("file", type=Path, nargs="?", help="the project file")
-    labels.add_argument("--stock", help="what to print on (see --list); default: the project's, else 12 mm flags")
-    labels.add_argument("--out", type=Path, default=Path("labels"), help="folder to write to (default: labels)")
-    labels.add_argument("--start", type=int, default=1, metavar="N", help="first free label of a part-used sheet")
-    labels.add_argument("--draft", action="store_true", help="only to look at: the labels are not marked as printed")
-    labels.add_argument("--list", action="store_true", help="list the stocks")
+    add_label_options(command("labels", label_command, "print labels of every wire's ends, joints, plugs, spools; bench cards"))
     papers = with_file("papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables")
     papers.add_argument("--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)")
     papers.add_argument("--paper", type=str.lower, choices=("a4", "letter"), help="size of the pages (default: that of your settings, else a4)")
@@ -111,8 +107,14 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     )
     copies = with_file("backups", _backups, "list the dated backups of a project, or put one back")
     copies.add_argument("--restore", type=int, metavar="N", help="put back the backup of that number; what stands there is backed up first")
-    with_file("plan", _plan, "print the merge plans side by side")
-    with_file("cuts", _cuts, "print the cut list")
+    plan = with_file("plan", _plan, "print the merge plans side by side")
+    plan.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
+    plan.add_argument("--image", type=Path, metavar="IMAGE", help="draw the loom into a .png, .svg or .pdf instead")
+    plan.add_argument(
+        "--of", choices=tuple(_PLANS), default="standing", help="which plan the image is of (default: the wiring as it stands)"
+    )
+    cuts = with_file("cuts", _cuts, "print the cut list")
+    cuts.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
     return parser, frozenset(commands.choices)
 
 
@@ -272,56 +274,6 @@ def _check(args: argparse.Namespace) -> int:
     return FOUND if worse else FINE
 
 
-def _labels(args: argparse.Namespace) -> int:
-    from model.labels.stock import load_stocks
-
-    stocks = load_stocks()
-    if args.list:
-        for stock in stocks.values():
-            print(f"{stock.name:<16} {stock.title}")
-        return FINE
-    if args.file is None:
-        _talk("loomtag labels: which project? loomtag labels FILE --stock NAME --out DIR")
-        return UNUSABLE
-    from harness_tui.printing import write_labels
-    from harness_tui.projects import close_project, open_project
-    from harness_tui.session import today
-    from model.bench import bench_order
-    from model.editing import mark_printed
-    from model.labels.batch import marks, stock_group, wire_batch
-    from model.labels.stock import stock_named
-
-    session = open_project(args.file)
-    session.begin()
-    harness = session.harness
-    settings = harness.settings
-    chosen = args.stock or settings.flag_stock or settings.sleeve_stock
-    group = stock_group(stock_named(stocks, chosen)) if chosen else "flag"
-    labels = wire_batch(harness, stocks, chosen, group, bench_order(harness))
-    if not labels:
-        close_project(session)
-        _talk(f"{args.file}: no run is accepted yet, so no wire has a tag. Walk the lamps first.")
-        return FOUND
-    written = write_labels([label.layout for label in labels], args.out, harness.code, start=args.start - 1)
-    for path in written.pdfs:
-        print(path)
-    problems = [problem for label in labels for problem in label.problems]
-    for problem in problems:
-        _talk(f"{problem.subject}: {problem.found} ({problem.limit}). {problem.remedy}")
-    _talk(f"{written.pictures} labels. Print the PDF at 100 %, without fitting it to the page.")
-    # From here on the labels may be on wires: their tags must not go to other ends unnoticed.
-    if args.draft or session.read_only:
-        _talk(f"Not marked as printed: {session.read_only or 'a draft'}. Before you use them, mark them on Labels (m).")
-    else:
-        said = marks(label for label in labels if label.printable)
-        session.apply(lambda now: mark_printed(now, said, today(), said=said), "labels printed")
-    close_project(session)
-    if session.unsaved:
-        _talk(f"Not marked as printed: {session.unsaved}")
-        return UNUSABLE
-    return FOUND if problems else FINE
-
-
 def _find(args: argparse.Namespace) -> int:
     from model.tracing.answer import find_text
     from model.tracing.find import find
@@ -426,15 +378,39 @@ def _backups(args: argparse.Namespace) -> int:
     return FINE
 
 
-def _plan(args: argparse.Namespace) -> int:
-    from model.papers.plan_table import plan_text
+_PLANS = {"standing": "", "best": "the best plan, not taken", "pairs": "each lamp its own pair, not taken"}
+"""What an image can be of, and what its title then says."""
 
-    sys.stdout.write(plan_text(_read(args.file)))
+
+def _plan(args: argparse.Namespace) -> int:
+    from model.papers.plan_table import plan_csv, plan_text
+
+    harness = _read(args.file)
+    if args.image is not None:
+        return _plan_image(harness, args.image, args.of)
+    sys.stdout.write(plan_csv(harness) if args.csv else plan_text(harness))
+    return FINE
+
+
+def _plan_image(harness: Harness, path: Path, of: str) -> int:
+    from harness_tui.printing import write_image
+    from harness_tui.session import today
+    from model.papers.figure_image import image_kind
+    from model.routing.allot import settle
+    from model.routing.merge_plan import apply, best_plan, own_pairs
+
+    image_kind(path.name)  # refused before anything is worked out
+    if of == "best":
+        harness = settle(apply(harness, best_plan(harness)))
+    elif of == "pairs":
+        harness = settle(apply(harness, own_pairs(harness)))
+    print(write_image(harness, path, note=_PLANS[of], day=today()))
     return FINE
 
 
 def _cuts(args: argparse.Namespace) -> int:
-    from model.papers.cut_list import cut_text
+    from model.papers.cut_list import cut_csv, cut_text
 
-    sys.stdout.write(cut_text(_read(args.file)))
+    harness = _read(args.file)
+    sys.stdout.write(cut_csv(harness) if args.csv else cut_text(harness))
     return FINE

@@ -182,6 +182,31 @@ def write_papers(
     return written(False)
 
 
+def image_file(project: Path | None, code: str) -> Path:
+    """The file that is proposed for the drawing as an image: beside the project file, else in the working
+    directory.
+    """
+    beside = project.parent if project is not None else Path.cwd()
+    return beside / f"{code}-loom.png"
+
+
+def write_image(harness: Harness, path: Path, *, note: str = "", day: str = "") -> Path:
+    """Write the drawing of a settled harness as an image of the kind that the name ends in (.png, .svg, .pdf);
+    an existing file of that name is replaced.
+
+    `note` stands behind its title, `day` (YYYY-MM-DD) is that of the PDF. BadValue for another kind,
+    StoreError where it can't be written.
+    """
+    from model.papers.drawing import drawing
+    from model.papers.figure_image import figure_image, image_kind
+
+    kind = image_kind(path.name)
+    figure = drawing(harness)
+    if note:
+        figure = attrs.evolve(figure, title=f"{figure.title}, {note}")
+    return _write(path, figure_image(figure, harness, kind, day=day))
+
+
 def _write(path: Path, content: bytes) -> Path:
     partial = path.with_name(path.name + ".part")
     try:

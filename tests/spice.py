@@ -24,7 +24,8 @@ needs_ngspice = pytest.mark.skipif(
 def netlist(circuit: Circuit) -> tuple[str, dict[str, str], dict[str, str]]:
     """The deck, the node names and the vectors of the lamps' currents by their keys.
 
-    A limited-current source is an ideal current source with an ideal diode that lets it run idle.
+    A limited-current source is an ideal current source behind its resistance, with an ideal diode that lets it
+    run idle.
     """
     nodes: dict[str, str] = {}
 
@@ -42,8 +43,9 @@ def netlist(circuit: Circuit) -> tuple[str, dict[str, str], dict[str, str]]:
             lines.append(f"r{place} {node(wire.a)} {node(wire.b)} {max(wire.ohm, 1e-7)!r}")
             continue
         rail, pin = (wire.a, wire.b) if wire.a in circuit.rails else (wire.b, wire.a)
-        sinks = circuit.rails[rail] <= min(circuit.rails.values())
-        high, low = (node(pin), node(rail)) if sinks else (node(rail), node(pin))
+        sinks = rail == min(("+", "-"), key=lambda name: circuit.rails[name])
+        high, low = (f"s{place}", node(rail)) if sinks else (node(rail), f"s{place}")
+        lines.append(f"rl{place} {node(pin)} s{place} {max(wire.ohm, 1e-7)!r}")
         lines += [f"i{place} {high} {low} {wire.limit_a!r}", f"dl{place} {low} {high} idle"]
     lines.append(".model idle d(is=1e-9 n=0.01)")
     vectors: dict[str, str] = {}

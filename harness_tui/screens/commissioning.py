@@ -144,7 +144,7 @@ class CommissioningScreen(Room):
         told = self.query_one("#told", Static)
         width = max(self.app.size.width - 3, 20)
         told.update(Content("\n").join(self._told(width)))
-        self.refresh_bindings()
+        self.tell_keys()
 
     def _told(self, width: int) -> Iterator[Content]:
         """What the line under the cursor asks for."""

@@ -297,7 +297,7 @@ class FindScreen(Room):
 
     @on(DataTable.RowHighlighted)
     def _moved(self) -> None:
-        self.refresh_bindings()
+        self.tell_keys()
         here = self.query_one(FittedTable).here
         if self.found is not None and self.found.kind is FoundKind.CANDIDATES:
             reasons = [one.reason for one in self.found.candidates if one.answer.tag == here]

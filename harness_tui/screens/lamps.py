@@ -14,7 +14,7 @@ from textual.widgets import DataTable, Static
 
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import Edit
-from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.electrics import lamp_lines
 from harness_tui.widgets.form import Field, Form
 from harness_tui.widgets.lines import clip, tell
@@ -176,7 +176,13 @@ class LampsScreen(Room):
 
     def action_add(self) -> None:
         """Ask for a name and add the lamp."""
-        self.app.push_screen(Ask("Name of the new lamp", more="For example  Indicator front left"), self._add)
+        more = "For example  Indicator front left"
+        self.app.push_screen(AskChecked("Name of the new lamp", more=more, check=self._may_be_added), self._add)
+
+    def _may_be_added(self, name: str) -> None:
+        """Raises what is wrong with the name of a new lamp; an empty one adds none."""
+        if name.strip():
+            editing.add_lamp(self.session.harness, " ".join(name.split()))
 
     def _add(self, name: str | None) -> None:
         if not name or not name.strip():

@@ -174,7 +174,7 @@ class OutputsScreen(Room):
     def _moved(self) -> None:
         if not self.query_one(Form).has_cursor:
             self._show_line()
-            self.refresh_bindings()
+            self.tell_keys()
 
     def go_to(self, ref: str) -> None:
         table = self.query_one(FittedTable)

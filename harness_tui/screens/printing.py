@@ -82,7 +82,8 @@ class PrintScreen(Slip[bool]):
     def _say_next(self) -> None:
         choices = [choice for choice in self.query_one("#printer", FieldInput).field.choices if choice]
         if choices:
-            self.hint(f"Enter prints. Tab next field, Escape back. Space next printer: {', '.join(choices[:3])}.")
+            names = ", ".join(choices[:3])
+            self.hint(f"Enter prints. Tab next field, Escape back. Space next printer: {names}.")
         else:
             self.hint("Enter writes a PDF and a picture of each. Tab next field, Escape back.")
 
@@ -187,7 +188,8 @@ class PrintScreen(Slip[bool]):
         room = max(self.app.size.width - 4, 20)
         if isinstance(came, Sent):
             jobs = f"{len(came.jobs)} job{'' if len(came.jobs) == 1 else 's'}"
-            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}; printer {stretch_words(came.queue)}."]
+            measured = stretch_words(came.queue)
+            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}; printer {measured}."]
         else:
             lines = [clip(f"Written: {path}", room) for path in came.pdfs]
             lines.append(clip(f"and {came.pictures} pictures beside it in {came.folder}", room))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from textual.actions import parse
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import Footer
@@ -46,6 +48,7 @@ class Room(Screen[None]):
 
     WORD = ""
     HELP = ""
+    _usable: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         yield HeadLine()
@@ -102,6 +105,18 @@ class Room(Screen[None]):
     def _tell_findings(self) -> None:
         if self.is_attached:
             self.query_one(HeadLine).tell(self.session, self.where(), self.session.findings)
+
+    def tell_keys(self) -> None:
+        """Draw the keys in the foot anew where one of them can be used otherwise than before.
+
+        The foot makes all its parts anew, which takes longer than all else that a key does.
+        """
+        bindings = [binding for binding in self.BINDINGS if isinstance(binding, Binding)]
+        parsed = [parse(binding.action) for binding in bindings]
+        usable = tuple(self.check_action(name, parameters) for _, name, parameters in parsed)
+        if usable != self._usable:
+            self._usable = usable
+            self.refresh_bindings()
 
     def say(self, text: str, kind: str = "") -> None:
         """Say something in the speaking line."""

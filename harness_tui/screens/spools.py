@@ -35,8 +35,8 @@ from model.routing.words import colour_words
 from model.standards.colours import COLOURS
 from model.standards.wire import GAUGES
 
-TITLES = ("spool", "colour", "gauge", "   length mm", "pieces", "     used mm", "     left mm")
-LEAST = (14, 12, 8, 12, 6, 12, 12)
+TITLES = ("spool", "colour", "gauge", "length mm", "pieces", " used mm", " left mm")
+LEAST = (10, 14, 8, 9, 6, 8, 8)
 SHARE = (1, 0, 0, 0, 0, 0, 0)
 
 

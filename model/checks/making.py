@@ -101,7 +101,7 @@ def label_no_longer_true(harness: Harness) -> Iterator[Finding]:
 
 
 def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
-    """Printed labels of wires as planned whose words, or colour, have changed since: a lamp's name, an output's number."""
+    """Printed labels whose words or colour have changed since, as with a lamp's name or output's number."""
     changed: list[str] = []
     for record, wire in _live(harness):
         if record.printed:

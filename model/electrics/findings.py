@@ -92,8 +92,10 @@ def over_current(harness: Harness) -> Iterator[Finding]:
 
 
 def _most(lamp: Lamp, one: LampElectrics) -> str:
-    typed = lamp.max_ma is not None and one.current.full_ma > lamp.max_ma
-    return f"{one.led.max_ma:g} mA" if one.choice is not None or lamp.build is Build.BARE or typed else f"{OVER_ABOVE_PCT:.0f} %"
+    built_in = lamp.build is Build.WIRED and one.choice is None
+    if built_in and not (lamp.max_ma is not None and one.current.full_ma > lamp.max_ma):
+        return f"{OVER_ABOVE_PCT:.0f} %"
+    return f"{one.led.max_ma:g} mA"
 
 
 def much_wanted(harness: Harness) -> Iterator[Finding]:

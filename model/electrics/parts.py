@@ -14,6 +14,7 @@ from model.standards.resistor_power import Rating, rating_for
 class ResistorNeed:
     """Resistors of one value, tolerance and size, with the lamps they are for.
 
+    `marks` are its bands in words, or the print on a chip, `codes` the bands as IEC 60757 codes.
     `part` is the smallest size that stands the power, None where none does.
     """
 
@@ -21,6 +22,7 @@ class ResistorNeed:
     tolerance_pct: float
     letter_code: str
     marks: str
+    codes: str
     part: Rating | None
     lamps: tuple[str, ...]
 
@@ -44,6 +46,7 @@ def resistors_needed(harness: Harness) -> tuple[ResistorNeed, ...]:
             tolerance_pct=choice.tolerance_pct,
             letter_code=choice.letter_code,
             marks=choice.marks,
+            codes=choice.codes,
             part=choice.part,
             lamps=tuple(names),
         )

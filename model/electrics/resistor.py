@@ -100,6 +100,11 @@ class ResistorChoice:
         return "" if self.part is not None and self.part.name in BLANK_CHIPS else _chip_marks(self.ohm)
 
     @property
+    def codes(self) -> str:
+        """Its bands as IEC 60757 codes: "OG OG BN GD". Empty on a chip, or where the value has none."""
+        return resistor_code.codes(self.bands) if self.kind == "axial" else ""
+
+    @property
     def words(self) -> str:
         """The value and its marks: "330R orange orange brown gold", "330R marked 331"."""
         return f"{self.letter_code} {self.marks}".rstrip()

@@ -73,7 +73,7 @@ class Wanted:
     """What a face has to show, all drawable; each wording longest first.
 
     Beside the tag stand the mark with its word (which may give way) and the signs, polarity and colour.
-    `cap` is the usual cap height and `floor` the least, in dots.
+    `cap` is the usual cap height and `floor` the least, in dots. Lines that stand `apart` never share a row.
     """
 
     tag: str
@@ -83,6 +83,7 @@ class Wanted:
     lines: tuple[Wordings, ...]
     cap: int
     floor: int
+    apart: bool = False
 
 
 class _Beside(NamedTuple):
@@ -196,7 +197,7 @@ def _under(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[_Plan]
     gap = _dots(ROW_GAP, cap)
     limits = (height, round(TAG_ENOUGH * wanted.cap))
     for rows in range(len(wanted.lines), -1, -1):
-        texts, missing, loss = _pack(wanted.lines, rows, _room(width, cap))
+        texts, missing, loss = _pack(wanted.lines, rows, _room(width, cap), wanted.apart)
         below = gap + _tall(texts, cap) if texts else 0
         for limit in limits:
             head = _head(beside, width, height - below, cap, limit, True)
@@ -222,7 +223,7 @@ def _beside(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[_Plan
         seen.add(head)
         room = _room(width - head.width - _dots(COLUMN_GAP, cap), cap)
         for rows in range(most, -1, -1):
-            texts, missing, loss = _pack(wanted.lines, rows, room)
+            texts, missing, loss = _pack(wanted.lines, rows, room, wanted.apart)
             if _tall(texts, cap) > height:
                 texts = tuple(_capitals(text) for text in texts)
                 if _tall(texts, cap) > height or any(len(text) > room for text in texts):
@@ -253,19 +254,19 @@ def _capitals(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _pack(
-    lines: tuple[Wordings, ...], rows: int, room: int
+    lines: tuple[Wordings, ...], rows: int, room: int, apart: bool = False
 ) -> tuple[tuple[str, ...], tuple[Wordings, ...], float]:
     """Lines onto rows of `room` characters, in order: (rows, lines that did not fit, loss as in `_Plan`).
 
-    Where there are fewer rows than lines, lines share a row. First all are taken at their shortest;
-    then each in turn, the most important first, becomes as long as its row lets it.
+    Where there are fewer rows than lines, lines share a row, unless they are to stand `apart`. First all
+    are taken at their shortest; then each in turn, the most important first, becomes as long as its row lets it.
     """
     placed: list[list[int]] = [[] for _ in range(rows)]
     chosen: dict[int, int] = {}
     missing: list[Wordings] = []
     used = [0] * rows
     row = 0
-    alone = len(lines) <= rows
+    alone = apart or len(lines) <= rows
     for index, line in enumerate(lines):
         need = len(line[-1])
         if need > room:

@@ -127,26 +127,50 @@ def _row(text: str, cap: int) -> tuple[Image.Image, int]:
     return mask, above
 
 
+STRAIGHT = "AEFHKLMNPRTXYZ147"
+"""The signs that end in straight strokes, above at the line of the capitals and below at the base line."""
+
+FINE = 8
+"""How many times finer a sign is drawn where hinting leaves no size with capitals of the wanted pixels."""
+
+
 @lru_cache(maxsize=64)
-def _font(cap: int) -> Any:
-    """The label font with capitals of exactly `cap` pixels."""
+def _font(cap: int) -> tuple[Any, int]:
+    """The label font with capitals of exactly `cap` pixels, and how many times finer it is to be drawn.
+
+    Hinting moves the line of the capitals by whole pixels and passes some heights over: at 180 dpi no size has
+    capitals of 10 pixels. A font one pixel too high would lose its upper row, or run into the line above.
+    """
     from fontpkg.pil import truetype
 
-    return truetype(font_metrics.FAMILY, cap / font_metrics.CAP_EM, weight=font_metrics.WEIGHT)
+    size = cap / font_metrics.CAP_EM
+    cell = math.floor(font_metrics.ADVANCE * cap)
+    for share in range(100, 84, -1):
+        font = truetype(font_metrics.FAMILY, size * share / 100, weight=font_metrics.WEIGHT)
+        boxes = [font.getbbox(sign, mode="1", anchor="ls") for sign in STRAIGHT]
+        if all(top == -cap and bottom == 0 and right <= cell for _, top, right, bottom in boxes):
+            return font, 1
+    return truetype(font_metrics.FAMILY, FINE * size, weight=font_metrics.WEIGHT), FINE
 
 
 @lru_cache(maxsize=4096)
 def _glyph(sign: str, cap: int) -> tuple[Image.Image, int]:
     """One character as a mask of its cell, and how many rows of it lie over the capitals.
 
-    What passes the cell or the declared extents, at most a dot, is cut off, so that no text leaves its box.
+    What a curve passes its line by, at most a dot, is cut off, so that no text leaves its box.
     """
     from PIL import Image, ImageDraw
 
     top, depth = font_metrics.extents(sign)
     above, below = math.ceil((top - 1) * cap), math.ceil(depth * cap)
-    mask = Image.new("1", (math.floor(font_metrics.ADVANCE * cap), above + cap + below), 0)
-    ImageDraw.Draw(mask).text((0, above + cap), sign, font=_font(cap), fill=1, anchor="ls")
+    font, fine = _font(cap)
+    wide, high = math.floor(font_metrics.ADVANCE * cap), above + cap + below
+    mask = Image.new("1", (wide * fine, high * fine), 0)
+    ImageDraw.Draw(mask).text((0, (above + cap) * fine), sign, font=font, fill=1, anchor="ls")
+    if fine > 1:
+        # A pixel is black where at least half of it is: the stroke keeps its weight.
+        grey = mask.convert("L").resize((wide, high), Image.Resampling.BOX)
+        mask = grey.point(lambda level: 255 if level >= 128 else 0, mode="1")
     return mask, above
 
 

@@ -131,6 +131,7 @@ class _Composer:
             lines=lines,
             cap=self._up(self.rules.cap_mm / self.squeeze),
             floor=self._up(self.rules.floor_mm / self.squeeze),
+            apart=text.kind == "card",
         )
 
     def _signs(self) -> Wordings:

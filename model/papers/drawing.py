@@ -216,7 +216,9 @@ class _Drawing:
         if isinstance(one, _Laid):
             node = one.chain.nodes[0]
             x = self.x(node.far_mm)
-            self.items.append(Stroke(points=((x, from_y), (x, y)), width_mm=_thick(one.chain.nodes[1].wires)))
+            thick = _thick(one.chain.nodes[1].wires)
+            corner = thick / 2 if y > from_y else -thick / 2
+            self.items.append(Stroke(points=((x, from_y), (x, y + corner)), width_mm=thick))
             self.draw(one, y, x)
             return
         x = self.x(one.node.far_mm)

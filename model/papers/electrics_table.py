@@ -41,7 +41,7 @@ LAMP_COLUMNS = (
 
 LED_COLUMNS = ("LED", "lowest V", "usual V", "highest V", "good mA", "rated mA", "limit mA", "source")
 
-RESISTOR_COLUMNS = ("resistor", "marks", "tolerance %", "part", "body", "pieces", "lamps")
+RESISTOR_COLUMNS = ("resistor", "marks", "codes", "tolerance %", "part", "body", "pieces", "lamps")
 
 OUTPUT_COLUMNS = ("output", "function", "lamps", "full mA", "limit mA", "margin mA")
 
@@ -117,6 +117,7 @@ def resistor_table(harness: Harness) -> Table:
         (
             need.letter_code,
             need.marks,
+            need.codes,
             f"{need.tolerance_pct:g}",
             need.part.name if need.part is not None else "none large enough",
             need.part.body if need.part is not None else "",
@@ -165,16 +166,18 @@ def common_table(harness: Harness) -> Table:
 def wire_table(harness: Harness) -> Table:
     """Current and drop of every wire on a full battery, all outputs on; empty where that has no solution."""
     wired = solved(harness, worst_case)
-    tags = {key: record.tag for key, record in harness.ledger.live().items()}
+    live = harness.ledger.live()
     rows = []
     for wire in derive(harness).wires if wired is not None else ():
         assert wired is not None
+        record = live.get(wire.key)
+        cut_mm = wire.cut_mm if record is None or record.cut_mm is None else record.cut_mm
         rows.append(
             (
                 wire_words(harness, wire),
-                tags.get(wire.key, ""),
+                record.tag if record is not None else "",
                 wire.gauge,
-                f"{wire.cut_mm:g}",
+                f"{cut_mm:g}",
                 f"{wired.wire_ma[wire.key]:.1f}",
                 f"{gauge(wire.gauge).current_ma:.0f}",
                 f"{wired.wire_drop_mv[wire.key]:.1f}",
@@ -224,9 +227,7 @@ def switched_on_tables(harness: Harness, on: Collection[int]) -> tuple[Table, Ta
     hours = nominal.runtime_h(capacity_mah) if capacity_mah is not None else None
     if hours is not None:
         rows.append((f"a pack of {capacity_mah:g} mAh lasts", f"{hours:.1f} h"))
-    left_out = [
-        lamp.name for lamp in harness.lamps if lamp.output in on and lamp.id not in nominal.lamp_ma
-    ]
+    left_out = [lamp.name for lamp in harness.lamps if lamp.output in on and lamp.id not in nominal.lamp_ma]
     if left_out:
         rows.append(("not wired yet and left out", ", ".join(left_out)))
     names = ", ".join(map(str, sorted(on))) or "none"

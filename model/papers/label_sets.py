@@ -20,7 +20,7 @@ from model.papers.bench_cards import WireCard, wire_cards
 from model.routing.wires import Wire, derive
 from model.standards.wire import gauge
 
-CARD_COLUMNS = 50
+CARD_COLUMNS = 56
 """Characters in a line of a bench card; as many stand beside its code at the least height."""
 
 
@@ -126,7 +126,7 @@ def card_label(harness: Harness, card: WireCard, wire: Wire) -> LabelText:
     head = [f"wire {card.number}: {card.lamp_end} to {card.controller_end}"]
     steps = [f"[{'x' if done else ' '}] {words}" for words, done in card.steps]
     rows = [row for text in head for row in textwrap.wrap(text, CARD_COLUMNS)]
-    rows += [row for text in steps for row in textwrap.wrap(text, CARD_COLUMNS, subsequent_indent="    ")]
+    rows += [row for text in steps for row in textwrap.wrap(text, CARD_COLUMNS)]
     if len(rows) > LINES_MAX:
         rows[LINES_MAX - 1 :] = ["... goes on at the Bench"]
     return LabelText(

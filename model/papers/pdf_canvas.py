@@ -127,6 +127,8 @@ class Canvas:
         self.across = across
         self.font = None
         self.pdf.add_page(orientation="L" if across else "P")
+        # Lines end where they end: fpdf2's own square ends would make each longer by its width.
+        self.pdf._out("0 J")
         self.y = HEAD_MM + 4
         if bare:
             return
@@ -248,7 +250,7 @@ class Canvas:
     def _stroke(self, item: Stroke, dx: float, dy: float) -> None:
         points = [(x + dx, y + dy) for x, y in item.points]
         if item.dashed:
-            self.pdf.set_dash_pattern(max(1.2, 2 * item.width_mm), max(0.8, item.width_mm))
+            self.pdf.set_dash_pattern(max(1.2, 2.5 * item.width_mm), max(0.8, 1.2 * item.width_mm))
         for start, end in pairwise(points):
             if item.ink in _PALE:
                 self.pdf.set_draw_color(120, 120, 120)

@@ -11,7 +11,7 @@ from model.electrics.outputs import output_loads, solved
 from model.electrics.supply import volts
 from model.harness import Harness
 from model.papers.table import Table
-from model.routing.words import end_words
+from model.routing.words import colour_words, end_words
 from model.tags import TagRecord
 
 BY_HAND = ("measured", "day", "by")
@@ -32,7 +32,7 @@ def before_table(harness: Harness) -> Table:
     full_v = volts(harness.supply).full_v
     rows = (
         ("resistance between plus and minus of the battery lead, all outputs off", "no short"),
-        ("polarity of the battery lead", "red plus"),
+        ("polarity of the battery lead", f"plus on {colour_words(harness.settings.plus_colour)}"),
         ("fuse in the positive lead", "fitted"),
         ("voltage of the supply", f"at most {full_v:.1f} V"),
     )

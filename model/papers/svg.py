@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from html import escape
 
+import attrs
+
 from model.papers.contrast import dark
 from model.papers.figure import ACCENT, DIM, FAINT, INK, Box, Chip, Disc, Figure, Item, Stroke, Words
 from model.papers.type_metrics import CAP_EM
@@ -41,6 +43,50 @@ def figure_svg(figure: Figure, *, known: Collection[str] = (), fit: bool = False
         f'<svg viewBox="0 0 {figure.width_mm:.2f} {figure.height_mm:.2f}" style="{width}" role="img" '
         f'aria-label="{escape(figure.about)}">{inner}</svg></div></figure>'
     )
+
+
+def lone_svg(figure: Figure) -> str:
+    """The figure as a whole SVG file of its own size, black on white."""
+    inner = "".join(piece for item in figure.items for piece in _lone_item(item))
+    wide, high = f"{figure.width_mm:.2f}", f"{figure.height_mm:.2f}"
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}">'
+        f"<title>{_xml(figure.title)}</title><desc>{_xml(figure.about)}</desc><style>{_LONE_STYLE}</style>"
+        f'<rect width="{wide}" height="{high}" style="fill:#fff"/>{_xml_signs(inner)}</svg>\n'
+    )
+
+
+_LONE_STYLE = (
+    "svg{stroke:none;fill:none;font-family:'Roboto Condensed','Arial Narrow',"
+    "'Liberation Sans Narrow','DejaVu Sans Condensed',sans-serif}"
+    ".si{stroke:#161616}.sd{stroke:#5c5c5c}.sf{stroke:#d4d4d4}.sa{stroke:#005496}"
+    ".pi{fill:#161616}.pd{fill:#5c5c5c}.pf{fill:#d4d4d4}.pa{fill:#005496}.po{fill:#fff}"
+    "text{fill:#161616}.td{fill:#5c5c5c}.tf{fill:#d4d4d4}.ta{fill:#005496}"
+    ".b{font-weight:700}.m{font-family:'Roboto Mono',monospace;font-weight:600}"
+)
+"""The inks of the papers in print; a style sheet of the whole file, as it stands alone."""
+
+
+def _lone_item(item: Item) -> Iterator[str]:
+    if isinstance(item, Words) and item.halo:
+        # Many viewers draw no outline under a text, or draw it over the text.
+        left, top, right, bottom = item.extent
+        box = (
+            f'x="{left - 0.3:.2f}" y="{top:.2f}" width="{right - left + 0.6:.2f}" height="{bottom - top:.2f}"'
+        )
+        yield f'<rect {box} style="fill:#fff"/>'
+        item = attrs.evolve(item, halo=False)
+    yield from _item(item, ())
+
+
+def _xml(text: str) -> str:
+    return _xml_signs(escape(text))
+
+
+def _xml_signs(text: str) -> str:
+    """Without the characters that XML 1.0 does not allow (2.2)."""
+    return "".join(sign for sign in text if sign in "\t\n" or (" " <= sign and sign not in "\ufffe\uffff"))
 
 
 def _item(item: Item, known: Collection[str]) -> Iterator[str]:

@@ -79,7 +79,7 @@ def add_spool(harness: Harness, colour: str, length_mm: float, gauge: str | None
     return set_spools(harness, (*harness.spools, spool))
 
 
-def edit_spool(harness: Harness, name: str, **changes: object) -> Harness:
+def edit_spool(harness: Harness, name: str, /, **changes: object) -> Harness:
     """Change name, colour, gauge or length. NotThere, BadValue, and Conflict for a name that another has."""
     spool = find_spool(harness, name)
     changed = attrs.evolve(spool, **changes)

@@ -188,13 +188,23 @@ class Simulator:
         return frozenset().union(*(touched_outputs(self.harness, fault) for fault in faults))
 
     def _involved(self, faults: Faults, needed: frozenset[int]) -> frozenset[int]:
-        """The outputs whose lamps have to be worked out for those `needed`: only some faults join outputs."""
+        """The outputs whose lamps have to be worked out for those `needed`: only some faults join outputs.
+
+        With the common and a switched wire swapped, nothing comes through lamps of third outputs: their
+        switched sides hang free.
+        """
         for fault in faults:
             if fault.kind is FaultKind.SHORT:
                 needed |= self._outputs_at(fault.ref) | self._outputs_at(fault.other)
-        if len(faults) < 2 and not any(fault.kind in _CROSSING for fault in faults):
-            return needed
-        return self.touched(faults) | needed
+            elif fault.kind in _CROSSING:
+                needed |= self._joined(fault)
+        return needed
+
+    def _joined(self, fault: Fault) -> frozenset[int]:
+        by_key = derive(self.harness).by_key
+        wires = [by_key[key] for key in (fault.wire, fault.other) if key]
+        numbers = {wire.output for wire in wires} | {fault.output}
+        return frozenset(number for number in numbers if number is not None)
 
     def _state(self, faults: Faults, on: frozenset[int], outputs: frozenset[int], grade: float) -> _State:
         key = (faults, on, outputs, grade)
@@ -326,7 +336,7 @@ class Simulator:
     def _lit_by(
         self, faults: Faults, lamp: str, own: int, touched: frozenset[int], grade: float
     ) -> frozenset[int]:
-        if not any(fault.kind in _CROSSING for fault in faults):
+        if not any(self._moves_between_outputs(fault) for fault in faults):
             return frozenset()
         found = set()
         for number in touched - {own}:
@@ -334,6 +344,13 @@ class Simulator:
             if share >= DARK_BELOW:
                 found.add(number)
         return frozenset(found)
+
+    def _moves_between_outputs(self, fault: Fault) -> bool:
+        """Whether a lamp may get its switched side from another output. Swapped with the common, none can."""
+        if fault.kind is not FaultKind.TAGS_SWAPPED:
+            return fault.kind in _CROSSING
+        by_key = derive(self.harness).by_key
+        return None not in (by_key[fault.wire].output, by_key[fault.other].output)
 
     def lit_by(self, faults: Faults, lamp: str) -> frozenset[int]:
         """The outputs other than its own that light a lamp, one at a time."""

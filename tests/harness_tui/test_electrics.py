@@ -11,6 +11,7 @@ from textual.pilot import Pilot
 
 from harness_tui.app import LoomApp
 from harness_tui.cli import main
+from harness_tui.screens.setup_groups import GROUPS
 from harness_tui.session import Session
 from harness_tui.widgets.electrics import brief_lines, lamp_lines
 from model import editing
@@ -133,10 +134,15 @@ async def test_the_walk_shows_resistor_and_currents(size: tuple[int, int]) -> No
         assert ("worst 12.8 of 25 mA" in shown) == (size == (120, 40))
 
 
+def down_to(key: str) -> list[str]:
+    """The keys from the first group of Setup to this one."""
+    return ["down"] * [group.key for group in GROUPS].index(key)
+
+
 async def test_a_drawer_is_tried_before_it_is_accepted() -> None:
     app = LoomApp(Session(editing.edit_output(model_of(), 1, limit_ma=12.0)))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("0", *["down"] * 6, "enter")
+        await pilot.press("0", *down_to("resistors"), "enter")
         await pilot.pause()
         await field(pilot, "drawer_ohm", "470R 510, 4k7")
         assert app.session.harness.settings.drawer_ohm == ()
@@ -165,7 +171,7 @@ async def test_a_drawer_is_tried_before_it_is_accepted() -> None:
 async def test_contacts_are_settings() -> None:
     app = LoomApp(Session(model_of()))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("0", *["down"] * 7, "enter")
+        await pilot.press("0", *down_to("contacts"), "enter")
         await pilot.pause()
         await field(pilot, "contact_milliohm", "35")
         await field(pilot, "visible_difference_pct", "0")

@@ -147,3 +147,20 @@ async def test_the_cursor_moves_faster_than_the_form_is_drawn(app: LoomApp) -> N
         await pilot.press("K")
         await pilot.pause()
         assert [lamp.name for lamp in app.session.harness.lamps] == ["Two", "One", "Three"]
+
+
+async def test_a_name_that_is_refused_stays_to_be_mended(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a")
+        await pilot.pause()
+        await typed(pilot, "Indicator " + "left " * 11)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "at most 60 fit" in screen_text(app)
+        assert app.session.harness.lamps == ()
+        assert app.focused is not None
+        assert app.focused.value.startswith("Indicator left")  # type: ignore[attr-defined]
+        await pilot.press("backspace", "backspace", "backspace", "backspace", "backspace", "backspace", "enter")
+        await pilot.pause()
+        (lamp,) = app.session.harness.lamps
+        assert lamp.name.startswith("Indicator left")

@@ -90,6 +90,13 @@ def test_blocks_are_named_and_numbered_on():
     assert [block.name for block in editing.add_block(harness).controller.blocks] == ["A", "X", "B"]
 
 
+def test_there_may_be_more_blocks_than_letters():
+    harness = walked()
+    for _ in range(28):
+        harness = editing.add_block(harness, outputs=1, commons=1)
+    assert [block.name for block in harness.controller.blocks[-4:]] == ["Z", "AA", "AB", "AC"]
+
+
 def test_a_renamed_block_is_followed_by_what_ends_on_its_pins():
     harness = editing.rename_block(walked(), "A", "F")
     assert [block.name for block in harness.controller.blocks] == ["F"]

@@ -77,6 +77,12 @@ BROKEN: dict[str, tuple[Callable[[Harness], Harness], str]] = {
         lambda harness: attrs.evolve(harness, legs=(*harness.legs, Leg(a="W1", b="W3", length_mm=1))),
         "leg W1 to W3: stands 2 times",
     ),
+    "plug called as a block": (
+        lambda harness: attrs.evolve(
+            harness, legs=(harness.legs[0], attrs.evolve(harness.legs[1], plug="A"))
+        ),
+        "plug A: is called as a block is",
+    ),
     "plug twice": (
         lambda harness: attrs.evolve(
             harness, legs=(harness.legs[0], attrs.evolve(harness.legs[1], plug="P1"))

@@ -13,7 +13,6 @@ from model.findings import Finding
 from model.harness import Contact, Harness
 from model.labels.content import said, wire_label
 from model.routing.allot import settle
-from model.routing.wires import derive
 from model.routing.wires import PartKind, derive
 from tests.strategies import walk
 

@@ -46,7 +46,7 @@ def test_chips_where_chips_are_wanted() -> None:
     harness = editing.set_settings(editing.add_lamp(EMPTY, "one", colour="amber"), resistor_body="chip")
     (need,) = resistors_needed(harness)
     assert need.part is not None
-    assert (need.part.name, need.marks, need.tolerance_pct) == ("0805", "marked 561", 5)
+    assert (need.part.name, need.marks, need.codes, need.tolerance_pct) == ("0805", "marked 561", "", 5)
 
 
 @given(harnesses(lamps=(0, 20), points=(1, 4)))

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 
 from model import editing
-from model.harness import Harness, Polarity
-from model.labels.content import joint_labels, plug_labels, said, wire_labels
+from model.harness import Harness, Polarity, Spool
+from model.labels.content import joint_labels, plug_labels, said, spool_labels, wire_labels
 from model.labels.font_metrics import drawable
 from model.labels.text import LabelText
 from model.routing.allot import settle
@@ -148,3 +148,26 @@ def test_joints_and_plugs_have_labels_of_their_own() -> None:
         harness, legs=tuple(attrs.evolve(leg, plug="\u00e4!" if leg.plug else "") for leg in harness.legs)
     )
     assert plug_labels(loud) == (), "a plug whose name has no letter a label can carry"
+
+
+@pytest.mark.parametrize(
+    ("name", "tag"),
+    [
+        ("Red 28", "RED-28"),
+        ("#2 (left over)", "2-LEFT-OVER"),
+        ("a name that is longer than a tag", "RD1"),
+        ("\u30e9\u30f3\u30d7", "RD1"),
+        ("Red-28", "RD1"),
+    ],
+)
+def test_a_spool_has_its_own_name_large_where_that_is_short_and_no_other_s(name: str, tag: str) -> None:
+    spools = [
+        Spool(name=name, colour="RD", length_mm=9500),
+        Spool(name="rest", colour="BK", gauge="26 AWG", length_mm=812.5),
+    ]
+    if name == "Red-28":
+        spools.append(Spool(name="red 28", colour="RD", length_mm=100))
+    labels = spool_labels(editing.set_spools(gritter(), spools))
+    assert (labels[0].kind, labels[0].tag, labels[0].colour_code) == ("spool", tag, "RD")
+    assert [line[0] for line in labels[0].lines] == [name, "28 AWG", "9.50 m"]
+    assert (labels[1].tag, [line[0] for line in labels[1].lines]) == ("REST", ["rest", "26 AWG", "0.81 m"])

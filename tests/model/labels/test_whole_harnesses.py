@@ -10,7 +10,7 @@ import pytest
 from harness_tui import examples
 from model.findings import Severity
 from model.harness import Harness
-from model.labels.content import joint_labels, plug_labels, wire_labels
+from model.labels.content import joint_labels, plug_labels, spool_labels, wire_labels
 from model.labels.layout import lay_out
 from model.labels.stock import RESOLUTIONS_DPI, load_stocks
 from model.labels.text import LabelText
@@ -22,7 +22,7 @@ STOCKS = load_stocks()
 
 
 def all_labels(harness: Harness) -> Iterable[LabelText]:
-    return (*wire_labels(harness), *joint_labels(harness), *plug_labels(harness))
+    return (*wire_labels(harness), *joint_labels(harness), *plug_labels(harness), *spool_labels(harness))
 
 
 @pytest.mark.parametrize("demo", examples.names())

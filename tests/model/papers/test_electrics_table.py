@@ -92,6 +92,7 @@ def test_what_to_buy() -> None:
     harness = editing.add_lamp(small(), "second", colour="amber", output=3)
     (row,) = (dict(zip(RESISTOR_COLUMNS, row, strict=True)) for row in resistor_table(harness).rows)
     assert (row["resistor"], row["marks"]) == ("560R", "green blue brown gold")
+    assert row["codes"] == "GN BU BN GD"
     assert (row["part"], row["body"], row["pieces"]) == ("1/8 W", "1.8 x 3.5 mm", "2")
     assert row["lamps"] == "bare, second"
 

@@ -109,6 +109,7 @@ DEFAULTS_OF_SCHEMA_1 = {
     "Joint": {"output": None, "onto": None, "pin": None, "way": (), "colour": None, "gauge": None},
     "Contact": {},
     "Spool": {"gauge": "28 AWG"},
+    "Printed": {"said": ""},
     "Settings": {
         "slack_pct": 10.0,
         "slack_min_mm": 20.0,
