@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import importlib
 import os
@@ -72,6 +73,10 @@ def where_to_go_on(harness: Harness) -> str:
         return "bench"
     begun = harness.progress.walk and any(lamp.run is not None for lamp in harness.lamps)
     return "walk" if begun and any(lamp.run is None for lamp in harness.lamps) else "lamps"
+
+
+LEAVE_WITHIN_S = 3.0
+"""How long a program whose terminal is gone may take to leave; every accepted step is on disk before that."""
 
 
 class LoomApp(App[int]):
@@ -175,11 +180,19 @@ class LoomApp(App[int]):
 
     def _loop_signal(self, number: int) -> None:
         import asyncio
+        import threading
 
-        try:
-            asyncio.get_running_loop().add_signal_handler(number, self.exit, 0)
-        except (NotImplementedError, RuntimeError, ValueError):
-            pass  # not the main thread, as under a test, or no such signals here
+        loop = asyncio.get_running_loop()
+
+        def leave(*_: object) -> None:
+            loop.call_soon_threadsafe(self.exit, 0)
+            # Keys that are still queued, as of a huge paste, must not hold the file of a window that is gone.
+            last = threading.Timer(LEAVE_WITHIN_S, os._exit, (0,))
+            last.daemon = True
+            last.start()
+
+        with contextlib.suppress(ValueError):  # not the main thread, as under some tests
+            signal.signal(number, leave)
 
     def get_default_screen(self) -> Screen[object]:
         """The first screen of an open project stands at the bottom; an empty one in its place would cost a layout."""

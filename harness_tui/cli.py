@@ -109,9 +109,9 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     copies.add_argument("--restore", type=int, metavar="N", help="put back the backup of that number; what stands there is backed up first")
     plan = with_file("plan", _plan, "print the merge plans side by side")
     plan.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
-    plan.add_argument("--image", type=Path, metavar="IMAGE", help="draw the loom into a .png, .svg or .pdf instead")
+    plan.add_argument("--image", type=Path, metavar="IMAGE", help="draw the loom instead: .png, .svg or .pdf")
     plan.add_argument(
-        "--of", choices=tuple(_PLANS), default="standing", help="which plan the image is of (default: the wiring as it stands)"
+        "--of", choices=tuple(_PLANS), default="standing", help="what to draw (default: as it stands)"
     )
     cuts = with_file("cuts", _cuts, "print the cut list")
     cuts.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Mapping, Sequence
 
+    from harness_tui.session import Session
     from model.harness import Harness
     from model.labels.batch import Label
     from model.labels.stock import Stock
@@ -91,13 +92,25 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _labels(args: argparse.Namespace, stocks: Mapping[str, Stock]) -> int:
-    from harness_tui.projects import open_project
+    if not args.mark:
+        return _labels_of(args, _read(args.file), stocks, None)
+    from harness_tui.projects import close_project, open_project
 
-    session = open_project(args.file) if args.mark else None
-    if session is not None and session.read_only:
-        _talk(f"{args.file}: {session.read_only}")
-        return UNUSABLE
-    harness = _read(args.file) if session is None else session.harness
+    session = open_project(args.file)
+    try:
+        session.begin()
+        if session.read_only:
+            _talk(f"{args.file}: {session.read_only}")
+            return UNUSABLE
+        return _labels_of(args, session.harness, stocks, session)
+    finally:
+        close_project(session)
+
+
+def _labels_of(
+    args: argparse.Namespace, harness: Harness, stocks: Mapping[str, Stock], session: Session | None
+) -> int:
+    """Print the labels asked for, and with a session remember it; returns the exit code."""
     labels = _wanted(args, harness, stocks)
     if labels is None:
         return FOUND

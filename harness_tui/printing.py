@@ -191,8 +191,8 @@ def image_file(project: Path | None, code: str) -> Path:
 
 
 def write_image(harness: Harness, path: Path, *, note: str = "", day: str = "") -> Path:
-    """Write the drawing of a settled harness as an image of the kind that the name ends in (.png, .svg, .pdf);
-    an existing file of that name is replaced.
+    """Write the drawing of a settled harness as an image of the kind its name ends in (.png, .svg, .pdf); an
+    existing file of that name is replaced.
 
     `note` stands behind its title, `day` (YYYY-MM-DD) is that of the PDF. BadValue for another kind,
     StoreError where it can't be written.

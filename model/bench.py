@@ -17,6 +17,8 @@ import attrs
 from model.electrics.lamps import LampElectrics, Verdict, lamp_current
 from model.electrics.resistor import Refused, ResistorChoice
 from model.harness import Build, Harness, Lamp, Polarity
+from model.labels.batch import stock_for
+from model.labels.stock import packaged_stocks
 from model.memo import WIRING, by_identity, of_parts
 from model.routing.sleeves import joint_sleeve, leg_sleeve, splice_sleeve, tag_sleeve
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
@@ -202,7 +204,7 @@ def _sleeve_words(harness: Harness, wire: Wire) -> str:
     tag, over_tag = _tag(harness, wire), tag_sleeve(wire)
     ends = " and ".join(f"({name})" for _, name in _ends(wire))
     # A flag is stuck on at the end of the work; nothing has to be threaded.
-    on = [f"tag sleeves {tag} {ends}, {over_tag.name}"] if over_tag else []
+    on = [f"tag sleeves {tag} {ends}, {_tag_stock(harness, wire)}"] if over_tag else []
     lamp_sleeve = _lamp_sleeve(harness, wire)
     if lamp_sleeve:
         on.append(lamp_sleeve)
@@ -219,6 +221,16 @@ def _sleeve_words(harness: Harness, wire: Wire) -> str:
     if not over_tag:
         notes.append("tag flags later, the wire is too thin for a tag sleeve")
     return "; ".join([f"slide on: {', '.join(on)}" if on else "nothing to slide on", *notes])
+
+
+def _tag_stock(harness: Harness, wire: Wire) -> str:
+    """What the tag sleeves of a wire are printed on, as the labels have it: "sleeve 3:1, 1.5 mm"."""
+    od_mm = gauge(wire.gauge).od_mm
+    stocks = packaged_stocks()
+    chosen = harness.settings.sleeve_stock
+    stock = stock_for(stocks, chosen if chosen in stocks else "", "sleeve", od_mm)
+    # "tape" and "ladder" are the printer's business.
+    return ", ".join(stock.title.split(", ")[:2]).replace("Sleeve", "sleeve")
 
 
 def _lamp_sleeve(harness: Harness, wire: Wire) -> str:
@@ -379,11 +391,22 @@ def _circuits(harness: Harness) -> Mapping[str, tuple[Wire, ...]]:
 
 def _test_words(harness: Harness, wire: Wire) -> str:
     words = f"test: under {most_ohm(wire)} ohm from end to end"
+    if _behind_resistor(harness, wire):
+        # The far point is this side of the resistor: at the LED's leg a meter shows the resistor too.
+        words += ", up to its solder point at the resistor"
     lit = [lamp_id for lamp_id in wire.lamps if _complete_with(harness, lamp_id, wire)]
     lamps = [lamp for lamp_id in lit if (lamp := _lamps(harness)[lamp_id]).output is not None]
     expected = [text for lamp in lamps if (text := _expected(lamp, lamp_current(harness, lamp)))]
     more = [f"so do {len(expected) - NAMED_AT_MOST} more"] if len(expected) > NAMED_AT_MOST else []
     return "; ".join([words, *expected[:NAMED_AT_MOST], *more])
+
+
+def _behind_resistor(harness: Harness, wire: Wire) -> bool:
+    """Whether the lamp's resistor is soldered to the lamp end of this wire."""
+    if wire.lamp_end.kind is not EndKind.LAMP or wire.polarity is not Polarity.PLUS:
+        return False
+    lamp = _lamps(harness)[wire.lamp_end.ref]
+    return _resistor(harness, lamp) is not None or bool(lamp.resistor_ohm)
 
 
 def most_ohm(wire: Wire) -> int:

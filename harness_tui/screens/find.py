@@ -55,7 +55,21 @@ class FindLine(Input):
     BINDINGS: ClassVar = [
         Binding("escape", "screen.to_answer", "to the answer", id="find.answer"),
         Binding("down", "screen.to_answer", "to the answer", show=False, id="find.down"),
+        Binding("slash", "anew", "a new question", show=False, id="find.anew"),
     ]
+
+    async def _on_key(self, event: events.Key) -> None:
+        # "/" is Find from anywhere; pressed again it starts a new question, and no name begins with one.
+        if event.key == "slash" and (not self.value or self.selection.start != self.selection.end):
+            event.stop()
+            event.prevent_default()
+            self.action_anew()
+            return
+        await super()._on_key(event)
+
+    def action_anew(self) -> None:
+        """Empty the line."""
+        self.value = ""
 
 
 class FindScreen(Room):

@@ -28,7 +28,7 @@ from model.lamp_guess import guess_fields
 from model.standards.functions import FUNCTIONS
 from model.standards.leds import LED_COLOURS, LED_SIZES, led
 from model.standards.resistor_code import parse_letter_code
-from model.values import parse_number
+from model.values import parse_number, shown
 
 
 @attrs.frozen
@@ -196,7 +196,7 @@ class LampsScreen(Room):
         if self.edit(lambda harness: editing.add_lamp(harness, name, **fields), f"add {name}"):
             self.query_one(ThingTable).go_to(self.session.harness.lamps[-1].id)
             self._show_lamp()
-            self.query_one(Form).start("function" if "function" not in fields else "at")
+            self.query_one(Form).start("at")
 
     def _with_lamp(self, edit: Callable[[Harness, str], Harness], words: str) -> str | None:
         """Apply an edit to the lamp under the cursor; the id of the lamp it added, "" for none, None if refused."""
@@ -313,6 +313,8 @@ def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
             raise BadValue(f"lamp {lamp.name}: output", text, limit="an output's number")
         value = int(digits) if digits else None
     elif key == "hand":
+        if text not in ("none", "", *Hand):
+            raise BadValue(f"lamp {lamp.name}: side", shown(text), limit="none, left or right")
         value = Hand("" if text in ("none", "") else text)
     elif key == "build":
         value = Build(text) if text in tuple(Build) else text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import ClassVar
 
 from textual import on
@@ -82,6 +83,9 @@ class RoutesScreen(Room):
         Binding("escape", "step_back", "back", show=False, id="routes.back"),
         Binding("v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"),
         Binding("w", "plans", "plans", tooltip="the least wire: three plans side by side", id="routes.plans"),
+        Binding(
+            "i", "image", "image", tooltip="write the picture into a file: PNG, SVG or PDF", id="routes.image"
+        ),
         Binding("s", "spools", "spools", show=False, tooltip="which wire is on hand", id="routes.spools"),
         Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
     ]
@@ -239,11 +243,49 @@ class RoutesScreen(Room):
         lines = picture(self.session.harness, self.app.size.width - 3)
         self.query_one("#picture", Static).update(Content("\n".join(lines)))
 
+    def action_image(self) -> None:
+        """Ask for a file and write the drawing of the loom into it."""
+        from harness_tui.printing import image_file
+        from model.papers.figure_image import image_kind
+
+        def named(typed: str | None) -> None:
+            if typed is not None and typed.strip():
+                path = Path(typed.strip()).expanduser()
+                self.say(f"Drawing {path} ...")
+                harness = self.session.harness
+                self.run_worker(lambda: self._write_image(harness, path), thread=True, exit_on_error=False)
+
+        proposed = image_file(self.session.path, self.session.harness.code)
+        more = "By its end it becomes a .png, .svg or .pdf; a file of that name is replaced."
+        self.app.push_screen(
+            AskChecked(
+                "Draw the loom, to scale and with all tags, into the file",
+                str(proposed),
+                check=lambda name: name.strip() and image_kind(Path(name.strip()).name),
+                more=more,
+            ),
+            named,
+        )
+
+    def _write_image(self, harness: Harness, path: Path) -> None:
+        """In a thread of its own."""
+        from harness_tui.printing import write_image
+        from harness_tui.session import today
+
+        try:
+            said, kind = f"Written: {write_image(harness, path, day=today())}", ""
+        except LoomError as error:
+            said, kind = error.message(), "error"
+        except Exception as error:
+            # In a thread nobody would see it.
+            said, kind = f"{path} can't be drawn: {error!r}", "error"
+        self.app.call_from_thread(self.say, said, kind)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Hide what does nothing while the picture is up."""
         drawn = self.query("#plan") and self.query_one("#plan").display
         own = ("add", "beside", "moving", "plug", "leg", "delete", "cut", "controller", "edit")
-        return not (drawn and action in own)
+        return not (drawn if action in own else action == "image" and not drawn)
 
     # --- the form ---
 

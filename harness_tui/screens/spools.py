@@ -47,10 +47,10 @@ class SpoolsScreen(Room):
 
     WORD = "Spools"
     HELP = (
-        "Which wire is on hand: spools, and what is left of older ones. a adds a length, Enter changes the one "
-        "under the cursor, d takes it off. The cut list says which piece comes from which length, the shortest "
-        "lengths first; what it takes from each stands beside it. Lengths stay as you entered them: when you "
-        "have cut, enter what is left. What nothing is entered for is bought."
+        "Which wire is on hand: spools, and what is left of older ones. a adds a length, Enter changes the "
+        "one under the cursor, d takes it off. The cut list says which piece comes from which length, the "
+        "shortest lengths first; what it takes from each stands beside it. Lengths stay as you entered "
+        "them: when you have cut, enter what is left. What nothing is entered for is bought."
     )
     BINDINGS: ClassVar = [
         Binding("a", "add", "add", tooltip="add a spool or remnant", id="spools.add"),
@@ -166,13 +166,14 @@ class SpoolsScreen(Room):
         def length(typed: str) -> float:
             value = parse_length_mm(typed, "length")
             if value is None:
-                raise BadValue("length", "is missing", remedy="Measure what is on it, or take what its label says.")
+                raise BadValue("length", "is missing", remedy="Measure it, or take what the spool says.")
             return value
 
         def measured(typed: str | None) -> None:
             if typed is None:
                 return
-            if self.edit(lambda h: add_spool(h, colour, length(typed), gauge), f"add {colour_words(colour)} wire"):
+            words = f"add {colour_words(colour)} wire"
+            if self.edit(lambda h: add_spool(h, colour, length(typed), gauge), words):
                 name = self.session.harness.spools[-1].name
                 self.query_one(FittedTable).focus()
                 self.go_to(name)
@@ -246,11 +247,16 @@ def _colour(typed: str) -> str:
 
 def _fields(spool: Spool) -> list[Field]:
     return [
-        Field(key="length_mm", label="length mm", text=f"{spool.length_mm:g}", help="what can still be cut from it; 850, 85 cm or 10 m"),
+        Field(
+            key="length_mm",
+            label="length mm",
+            text=f"{spool.length_mm:g}",
+            help="what can still be cut from it; 850, 85 cm or 10 m",
+        ),
         Field(key="name", label="name", text=spool.name, help="what the cut list and its label call it"),
         Field(key="colour", label="colour", text=spool.colour, choices=tuple(COLOURS), help="code or name"),
         Field(key="gauge", label="gauge", text=spool.gauge, choices=tuple(GAUGES), help="of the conductor"),
-    ]  # fmt: skip
+    ]
 
 
 def _edit(name: str, key: str, text: str) -> Edit:
@@ -267,7 +273,7 @@ def _edit(name: str, key: str, text: str) -> Edit:
 def _use_words(use: SpoolUse) -> str:
     if use.pieces:
         count = f"{use.pieces} piece{'' if use.pieces == 1 else 's'}"
-        return f"{use.spool.name}: {count}, {use.used_mm:g} mm, are cut from it and {use.left_mm:g} mm are left"
+        return f"{use.spool.name}: {count}, {use.used_mm:g} mm, to cut from it; {use.left_mm:g} mm are left"
     if use.wanted:
         return f"{use.spool.name}: no piece is cut from it, shorter or better lengths take them all"
     return f"{use.spool.name}: no wire of this colour and gauge is left to cut"
@@ -276,4 +282,5 @@ def _use_words(use: SpoolUse) -> str:
 def _buy_words(group: GroupCuts) -> str:
     wire = f"{colour_words(group.colour)} {group.gauge}"
     why = "none on hand" if group.assumed else "too little on hand"
-    return f"{wire}: {group.count} pieces, {group.total_mm:g} mm, {why}: buy {group.buy} x {group.sold_mm / 1000:g} m"
+    what = f"{group.count} pieces, {group.total_mm:g} mm"
+    return f"{wire}: {what}, {why}: buy {group.buy} x {group.sold_mm / 1000:g} m"

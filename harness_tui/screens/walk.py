@@ -44,12 +44,13 @@ PANEL_FROM = 112
 _PART_WORDS = {
     PartKind.LEG: "legs",
     PartKind.SLACK: "slack",
-    PartKind.LOOP: "loop",
+    PartKind.MOVING: "moving",
+    PartKind.LOOP: "service",
     PartKind.LAMP: "lamp",
     PartKind.STRIP: "strip",
     PartKind.JOINT: "joint",
     PartKind.LEAD: "own lead",
-    PartKind.ROUND: "up",
+    PartKind.ROUND: "round",
 }
 
 
@@ -162,7 +163,7 @@ class WalkScreen(Room):
             return
         self._work_out(harness, lamp)
         # Two columns of padding, one for a scroll bar.
-        width = self.app.size.width - 3 - (36 if panel.display else 0)
+        width = max(self.app.size.width - 3 - (36 if panel.display else 0), 20)
         lines = list(self._sheet(harness, lamp, width))
         if len(lines) > self.app.size.height - 3:
             lines = [line for line in lines if line.plain.strip()]
@@ -507,7 +508,7 @@ class WalkScreen(Room):
 
 
 def cut_sum(wire: Wire) -> str:
-    """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 up"."""
+    """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 round"."""
     kinds = dict.fromkeys(part.kind for part in wire.parts)
     addends = [(wire.part_mm(kind), _PART_WORDS[kind]) for kind in kinds]
     if not any(kind is PartKind.LEG for kind in kinds) and wire.lamp_end.kind is not EndKind.PLUG:

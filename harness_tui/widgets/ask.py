@@ -42,7 +42,7 @@ class Ask(ModalScreen[str | None]):
         suggester = SuggestFromList(self.choices, case_sensitive=False) if self.choices else None
         with Vertical():
             yield Static(self.question, markup=False)
-            yield Input(self.text, compact=True, suggester=suggester)
+            yield Input(self.text, compact=True, suggester=suggester, max_length=2000)
             if self.more:
                 yield Static(self.more, markup=False, classes="more")
 

@@ -46,12 +46,16 @@ class Field:
         return found[0] if found else typed
 
 
+LONGEST = 2000
+"""Characters a line takes at most: far more than any name may have, far less than a pasted log."""
+
+
 class FieldInput(Input):
     """The editor of one field. Space on a complete choice goes to the next one."""
 
     def __init__(self, field: Field) -> None:
         suggester = SuggestFromList(field.choices, case_sensitive=False) if field.choices else None
-        super().__init__(field.text, compact=True, suggester=suggester)
+        super().__init__(field.text, compact=True, suggester=suggester, max_length=LONGEST)
         self.field = field
 
     def show(self, field: Field) -> None:

@@ -40,6 +40,10 @@ def tell(static: Static, content: Content) -> None:
     static.update(content, layout=not same)
 
 
+LEAST_NAME = 14
+"""Columns a project's name keeps before the supply is left out."""
+
+
 class HeadLine(Static):
     """Project, supply, where one is, findings."""
 
@@ -73,8 +77,10 @@ class HeadLine(Static):
         volts_text = supply_words(harness)
         if len(left) + 2 + len(volts_text) <= room:
             left = f"{left}  {volts_text}"
-        elif len(harness.code) + 2 + len(volts_text) <= room:
-            left = f"{harness.code}  {clip(harness.name, room - len(harness.code) - len(volts_text) - 4)}  {volts_text}"
+        elif len(harness.code) + len(volts_text) + 2 + LEAST_NAME <= room:
+            # With little room the volts go first: they never change, the name tells which model this is.
+            name = clip(harness.name, room - len(harness.code) - len(volts_text) - 4)
+            left = f"{harness.code}  {name}  {volts_text}"
         left = clip(left, room)
         self.update(
             Content(left) + Content(" " * max(room - Content(left).cell_length + 1, 1)) + right, layout=False

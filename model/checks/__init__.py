@@ -1,7 +1,8 @@
 """Findings over a whole harness: what would burn, what would not work, what is still open.
 
 One function a rule, grouped by what it looks at; those on volts and currents are in
-model.electrics.findings, those on bundles in model.routing.findings. Each yields its findings in the order of the lists.
+model.electrics.findings, those on bundles in model.routing.findings. Each yields its findings in the order
+of the lists.
 """
 
 from __future__ import annotations

@@ -47,7 +47,10 @@ def image_kind(name: str) -> str:
 
 
 def figure_image(figure: Figure, harness: Harness, kind: str, *, day: str = "") -> bytes:
-    """The figure as a whole file of `kind` "png", "svg" or "pdf", at its own size. BadValue for another kind."""
+    """The figure as a whole file of `kind` "png", "svg" or "pdf", at its own size.
+
+    `day` (YYYY-MM-DD) is that of a PDF. BadValue for another kind.
+    """
     if kind not in WRITERS:
         raise BadValue("image", f"{kind} is of no known kind", limit=", ".join(WRITERS))
     return WRITERS[kind](_framed(figure), harness, day)
@@ -157,8 +160,9 @@ class _Pen:
         if item.turn:
             raise NotImplementedError("turned words stand on the board only, which is no image")
         if item.halo:
-            left, top, right, bottom = (value * self.dots for value in item.extent)
-            self.draw.rectangle((left - 0.3 * self.dots, top, right + 0.3 * self.dots, bottom), fill=PAPER_RGB)
+            left, top, right, bottom = item.extent
+            ground = (left - 0.3, top, right + 0.3, bottom)
+            self.draw.rectangle(tuple(value * self.dots for value in ground), fill=PAPER_RGB)
         family, weight = (MONO, MONO_WEIGHT) if item.mono else (SANS, BOLD if item.bold else REGULAR)
         self._text(item.x_mm, item.y_mm, item.text, item.size_mm, family, weight, _ink(item.ink), item.anchor)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from html import escape
 
 import attrs
@@ -47,11 +47,12 @@ def figure_svg(figure: Figure, *, known: Collection[str] = (), fit: bool = False
 
 def lone_svg(figure: Figure) -> str:
     """The figure as a whole SVG file of its own size, black on white."""
-    inner = "".join(piece for item in figure.items for piece in _lone_item(item))
+    inner = "".join(_lone_items(figure.items))
     wide, high = f"{figure.width_mm:.2f}", f"{figure.height_mm:.2f}"
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}">'
+        '<svg xmlns="http://www.w3.org/2000/svg" '
+        f'width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}">'
         f"<title>{_xml(figure.title)}</title><desc>{_xml(figure.about)}</desc><style>{_LONE_STYLE}</style>"
         f'<rect width="{wide}" height="{high}" style="fill:#fff"/>{_xml_signs(inner)}</svg>\n'
     )
@@ -68,16 +69,20 @@ _LONE_STYLE = (
 """The inks of the papers in print; a style sheet of the whole file, as it stands alone."""
 
 
-def _lone_item(item: Item) -> Iterator[str]:
-    if isinstance(item, Words) and item.halo:
+def _lone_items(items: Sequence[Item]) -> Iterator[str]:
+    """Lines, then the clear ground of words, then words: no word is covered, however wide it comes out."""
+    said = [item for item in items if isinstance(item, Words | Chip)]
+    for item in items:
+        if not isinstance(item, Words | Chip):
+            yield from _item(item, ())
+    for item in said:
         # Many viewers draw no outline under a text, or draw it over the text.
-        left, top, right, bottom = item.extent
-        box = (
-            f'x="{left - 0.3:.2f}" y="{top:.2f}" width="{right - left + 0.6:.2f}" height="{bottom - top:.2f}"'
-        )
-        yield f'<rect {box} style="fill:#fff"/>'
-        item = attrs.evolve(item, halo=False)
-    yield from _item(item, ())
+        if isinstance(item, Words) and item.halo:
+            left, top, right, bottom = item.extent
+            corner, size = f'x="{left - 0.3:.2f}" y="{top:.2f}"', (right - left + 0.6, bottom - top)
+            yield f'<rect {corner} width="{size[0]:.2f}" height="{size[1]:.2f}" style="fill:#fff"/>'
+    for item in said:
+        yield from _item(attrs.evolve(item, halo=False) if isinstance(item, Words) else item, ())
 
 
 def _xml(text: str) -> str:
@@ -86,7 +91,7 @@ def _xml(text: str) -> str:
 
 def _xml_signs(text: str) -> str:
     """Without the characters that XML 1.0 does not allow (2.2)."""
-    return "".join(sign for sign in text if sign in "\t\n" or (" " <= sign and sign not in "\ufffe\uffff"))
+    return "".join(sign for sign in text if sign in "\t\n" or (sign >= " " and sign not in "\ufffe\uffff"))
 
 
 def _item(item: Item, known: Collection[str]) -> Iterator[str]:

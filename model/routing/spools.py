@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import attrs
 
 from model.editing import set_spools
@@ -73,16 +75,16 @@ def parse_length_mm(typed: str, subject: str) -> float | None:
 
 
 def add_spool(harness: Harness, colour: str, length_mm: float, gauge: str | None = None) -> Harness:
-    """One more spool or remnant, of the project's gauge unless another is given. It gets a name of its own."""
+    """One more spool or remnant under a name of its own; of the project's gauge unless another is given."""
     gauge = gauge or harness.settings.gauge
     spool = Spool(name=free_spool_name(harness, colour), colour=colour, gauge=gauge, length_mm=length_mm)
     return set_spools(harness, (*harness.spools, spool))
 
 
-def edit_spool(harness: Harness, name: str, /, **changes: object) -> Harness:
+def edit_spool(harness: Harness, name: str, /, **changes: Any) -> Harness:
     """Change name, colour, gauge or length. NotThere, BadValue, and Conflict for a name that another has."""
     spool = find_spool(harness, name)
-    changed = attrs.evolve(spool, **changes)
+    changed: Spool = attrs.evolve(spool, **changes)
     if changed == spool:
         return harness
     return set_spools(harness, (changed if one is spool else one for one in harness.spools))

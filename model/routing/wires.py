@@ -46,6 +46,7 @@ class PartKind(StrEnum):
 
     LEG = "leg"
     SLACK = "slack"
+    MOVING = "moving"
     LOOP = "loop"
     LAMP = "lamp"
     STRIP = "strip"
@@ -383,7 +384,7 @@ def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
         if leg.loop_mm:
             parts.append(
                 CutPart(
-                    kind=PartKind.LOOP, words=f"moving joint {names[one]} to {names[other]}", mm=leg.loop_mm
+                    kind=PartKind.MOVING, words=f"moving joint {names[one]} to {names[other]}", mm=leg.loop_mm
                 )
             )
     stretches.append((points, parts, None))

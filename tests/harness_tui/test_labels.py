@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Callable, Sequence
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +16,12 @@ from PIL import Image
 from textual.widgets import Input
 
 from harness_tui.app import LoomApp
+from harness_tui.preferences import stock_folder
+from harness_tui.printers import Sent
 from harness_tui.printing import Written, write_labels
 from harness_tui.screens import labels as labels_screen
 from harness_tui.screens import printing
+from harness_tui.screens.find import FindScreen
 from harness_tui.screens.labels import LabelsScreen
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.session import Session
@@ -25,7 +29,7 @@ from harness_tui.widgets.columns import FittedTable
 from model import editing
 from model.editing import new_harness
 from model.errors import StoreError
-from model.harness import Harness
+from model.harness import Harness, Spool
 from model.labels.batch import wire_batch
 from model.labels.items import Layout
 from model.labels.stock import packaged_stocks
@@ -344,3 +348,140 @@ async def test_any_name_in_any_window(tmp_path: Path, size: tuple[int, int], nam
         await pilot.pause()
         assert len(printed(app)) == 1
         assert all((tmp_path / "deep") in path.parents for path in tmp_path.rglob("*.p*"))
+
+
+async def test_joints_plugs_spools_and_cards_have_labels_too(tmp_path: Path) -> None:
+    harness = editing.set_spools(gritter(), [Spool(name="Red 28", colour="RD", length_mm=9500)])
+    app = labels(harness, tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        for what, some, said in (
+            ("joints", "J1", "K7L H4E 9C9"),
+            ("plugs", "P1", "2 contacts"),
+            ("spools", "RED-28", "9.50 m"),
+            ("cards", "K7L", "[ ] cut"),
+        ):
+            await pilot.press("t")
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            table(app).go_to(some)
+            await pilot.pause()
+            assert said in flat(app), what
+            await pilot.press("p", "enter")
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+            assert "100 %" in flat(app)
+            assert next((tmp_path / "GRT-labels").glob(f"GRT-{what}-*.pdf"))
+            await pilot.press("enter")
+            await pilot.pause()
+        assert {one.name for one in app.session.harness.printed} == {"J1", "P1", "RED-28"}
+        assert "not made 9" in flat(app), "a card is not marked"
+        await pilot.press("s", "down", "down", "enter")
+        await pilot.pause()
+        assert "Bench cards, Letter" in flat(app)
+        await pilot.press("k", "t", "t")
+        await pilot.pause()
+        assert "not printed 0" in flat(app), "the joint's label is marked"
+        await pilot.press("m")
+        await pilot.pause()
+        assert {one.name for one in app.session.harness.printed} == {"P1", "RED-28"}
+        await pilot.press("f")
+        await pilot.pause()
+        assert isinstance(app.screen, FindScreen)
+        assert "K7L" in screen_text(app), "a wire of the joint"
+
+
+async def test_none_of_them_says_what_makes_some() -> None:
+    app = labels(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("t", "t", "t")
+        await pilot.pause()
+        assert "Setup (0) says which wire is on hand" in flat(app)
+
+
+async def test_straight_to_a_printer_of_the_system(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[tuple[str, int, int]] = []
+
+    def send(
+        layouts: Sequence[Layout], queue: str, code: str, *, start: int, copies: int, going: Any
+    ) -> Sent:
+        asked.append((queue, len(layouts), copies))
+        if len(asked) == 1:
+            raise StoreError(f"printer {queue}", "out of tape", remedy="Write a PDF instead.")
+        going(18, 18)
+        return Sent(queue=queue, jobs=("desk-1", "desk-2"), pages=18)
+
+    monkeypatch.setattr(printing, "queues", lambda: ("desk", "office"))
+    monkeypatch.setattr(printing, "send_labels", send)
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("p")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "desk, office" in flat(app)
+        await pilot.press("space", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "printer desk: out of tape. Write a PDF instead." in flat(app)
+        app.screen.query_one("#printer", Input).value = "des"
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Sent to desk: 18 pages in 2 jobs; printer not measured." in flat(app)
+        assert asked == [("desk", 18, 1), ("desk", 18, 1)]
+        await pilot.press("enter")
+        await pilot.pause()
+        assert len(printed(app)) == 18
+        assert list(tmp_path.rglob("*.pdf")) == []
+        await pilot.press("p")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert app.screen.query_one("#printer", Input).value == "desk", "the last one is remembered"
+        app.screen.query_one("#printer", Input).value = "fog"
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "printer fog: is not known (desk, office)" in flat(app)
+
+
+async def test_rulers_are_printed_then_measured_and_labels_come_out_true(tmp_path: Path) -> None:
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("c", "enter")
+        await pilot.pause()
+        assert "printer: is empty" in flat(app)
+        await pilot.press(*"desk", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Then measure both rulers" in flat(app)
+        assert (tmp_path / "GRT-labels" / "rulers-A4.pdf").exists()
+        await pilot.press(*"148.5", "enter")
+        await pilot.pause()
+        assert "one of them is not measured" in flat(app)
+        await pilot.press("tab", *"100", "enter")
+        await pilot.pause()
+        assert "at most a tenth off" in flat(app)
+        app.screen.query_one("#down", Input).value = "201"
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "stretched to 101.01 % across, 99.50 % down" in flat(app)
+        await pilot.press("escape", "p")
+        await app.workers.wait_for_complete()
+        await pilot.press("space", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "stretched for desk" in flat(app)
+
+
+async def test_own_stock_can_be_printed_on_and_its_faults_are_said() -> None:
+    stock_folder().mkdir(parents=True)
+    text = (resources.files("label_templates") / "flag-12.toml").read_text("utf-8")
+    (stock_folder() / "mine.toml").write_text(text.replace("Flag, tape 12 mm", "My own tape"))
+    (stock_folder() / "bad.toml").write_text("schema = 1\ntitle = 3\n")
+    app = labels(editing.set_settings(gritter(), flag_stock="mine"))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.press("k")
+        await pilot.pause()
+        assert "My own tape" in flat(app)
+        assert table(app).row_count == 18
+        assert "bad.toml: title: 3 is not a plain text" in flat(app)
+        assert "bad.toml: kind: is missing" in flat(app)

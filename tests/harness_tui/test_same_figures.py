@@ -1,11 +1,10 @@
-"""Each figure is the same wherever it stands: in every paper, in each of their files, at the bench and on the screen."""
+"""Each figure is the same wherever it stands: in every paper and its file, at the bench, on the screen."""
 
 from __future__ import annotations
 
 import csv
 import io
 import re
-from collections.abc import Iterator
 
 import pytest
 
@@ -34,8 +33,8 @@ def read(harness: Harness) -> dict[str, Rows]:
 
 
 @pytest.fixture(params=LOOMS, scope="module")
-def loom(request: pytest.FixtureRequest) -> Iterator[tuple[Harness, dict[str, Rows]]]:
-    yield LOOMS[request.param], read(LOOMS[request.param])
+def loom(request: pytest.FixtureRequest) -> tuple[Harness, dict[str, Rows]]:
+    return LOOMS[request.param], read(LOOMS[request.param])
 
 
 def column(rows: Rows, key: str, value: str) -> dict[str, str]:

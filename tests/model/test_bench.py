@@ -261,7 +261,7 @@ def test_wires_that_share_a_pin_share_a_contact():
 def test_the_wire_that_closes_a_circuit_says_what_lights():
     harness = done(alone(), "L1-")
     assert words(harness, "L1+", "test") == (
-        "test: under 1 ohm from end to end; output 1 on: Marker lights, about 2.1 V across it"
+        "test: under 1 ohm from end to end, up to its solder point at the resistor; output 1 on: Marker lights, about 2.1 V across it"
     )
     assert words(alone(), "L1+", "test") == "test: under 1 ohm from end to end"
 

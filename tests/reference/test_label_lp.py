@@ -13,10 +13,13 @@ import pytest
 import zxingcpp
 from PIL import Image
 
+from harness_tui.printers import print_rulers, queues, remember_measures, send_labels
+from model.errors import StoreError
 from model.labels.layout import lay_out
 from model.labels.lp import Job, jobs, lp_command
 from model.labels.sheets import make_pdf, pages
 from model.labels.stock import load_stocks
+from tests.harness_tui.homes import own_home
 from tests.model.labels.label_cases import label
 from tests.reference import cups_server
 
@@ -81,3 +84,38 @@ def test_dots_arrive_one_to_one(server: cups_server.Server, name: str, dpi: int,
     page = job.pages[0]
     assert width / dpi * 25.4 == pytest.approx(page.height_mm, abs=0.5)
     assert height / dpi * 25.4 == pytest.approx(page.width_mm, abs=0.5)
+
+
+def test_labels_go_straight_to_the_queue_that_the_system_lists(
+    server: cups_server.Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The program's own way: it asks for the queues, prints on one, and what `lp` refuses is said."""
+    own_home(tmp_path / "home", monkeypatch)
+    monkeypatch.setenv("CUPS_SERVER", f"127.0.0.1:{server.port}")
+    assert set(queues()) == set(cups_server.FILTERS)
+    layouts = [lay_out(STOCKS["flags-a4"], label(tag=tag)) for tag in ("K7L", "9C9", "H4E")]
+    sent = send_labels(layouts, "pdf", "GRT", start=52, copies=1)
+    assert (sent.pages, len(sent.jobs)) == (2, 1)
+    assert sent.jobs[0].startswith("pdf-")
+    with pypdfium2.PdfDocument(server.printed("pdf")) as document:
+        assert len(document) == 2
+        assert _codes(document[0].render(scale=600 / 72).to_pil()) == ["GRT-9C9-L"] * 2 + ["GRT-K7L-L"] * 2
+    with pytest.raises(StoreError, match="printer nowhere: .*Write a PDF instead"):
+        send_labels(layouts, "nowhere", "GRT")
+
+
+def test_rulers_arrive_with_the_length_they_are_stretched_to(
+    server: cups_server.Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A printer that prints 1 % short across: its next rulers are 1 % longer there, and down as before."""
+    own_home(tmp_path / "home", monkeypatch)
+    monkeypatch.setenv("CUPS_SERVER", f"127.0.0.1:{server.port}")
+    sides = []
+    for _ in range(2):
+        print_rulers("pdf", "A4")
+        with pypdfium2.PdfDocument(server.printed("pdf")) as document:
+            part = next(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]))
+            sides.append(_sides(part.get_bounds()))
+        remember_measures("pdf", 148.5, 200.0)
+    assert sides[1][0] / sides[0][0] == pytest.approx(150 / 148.5, abs=0.001)
+    assert sides[1][1] / sides[0][1] == pytest.approx(1.0, abs=0.001)

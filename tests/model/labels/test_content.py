@@ -155,7 +155,7 @@ def test_joints_and_plugs_have_labels_of_their_own() -> None:
     [
         ("Red 28", "RED-28"),
         ("#2 (left over)", "2-LEFT-OVER"),
-        ("a name that is longer than a tag", "RD1"),
+        ("a name longer than any tag is", "RD1"),
         ("\u30e9\u30f3\u30d7", "RD1"),
         ("Red-28", "RD1"),
     ],

@@ -6,7 +6,7 @@ import pytest
 
 from model import editing
 from model.errors import BadValue, Conflict, LoomError, NotThere
-from model.harness import Harness
+from model.harness import Harness, Spool
 from model.routing.allot import settle
 from model.routing.merge_plan import apply, own_pairs
 from model.routing.spools import (
@@ -57,7 +57,7 @@ def test_names_are_given_and_kept_apart():
         edit_spool(harness, "RD 3", name="RD 1")
     assert edit_spool(harness, "RD 3", length_mm=1000) is harness
     changed = edit_spool(harness, "RD 3", name="rest", length_mm=120.5, colour="BK")
-    assert (changed.spools[1].name, changed.spools[1].length_mm, changed.spools[1].colour) == ("rest", 120.5, "BK")
+    assert changed.spools[1] == Spool(name="rest", colour="BK", length_mm=120.5)
     with pytest.raises(NotThere):
         remove_spool(harness, "RD 9")
 
