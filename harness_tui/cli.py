@@ -7,6 +7,7 @@ that tag), 2 wrong usage or a file that can't be used.
 from __future__ import annotations
 
 import gc
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -38,6 +39,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if words and not words[0].startswith("-") and words[0] not in names:
             words.insert(0, "open")
         args = parser.parse_args(words)
+        _say_any_sign()
         code: int = args.run(args)
     except LoomError as error:
         _talk(error.message())
@@ -47,6 +49,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
     return code
+
+
+def _say_any_sign() -> None:
+    """A name may hold any sign; where the reader's encoding lacks one, its number is written instead."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def _talk(text: str) -> None:

@@ -53,7 +53,7 @@ def add_options(labels: argparse.ArgumentParser) -> None:
         action="store_true",
         help="print on the system's queue --printer names instead of writing files",
     )
-    add("--mark", action="store_true", help="remember in the project that they are printed")
+    add("--draft", action="store_true", help="only to look at: the labels are not marked as printed")
     add("--list", action="store_true", help="list the stocks, your own included")
     add(
         "--printers", action="store_true", help="list the system's queues and the printers that were measured"
@@ -92,51 +92,41 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _labels(args: argparse.Namespace, stocks: Mapping[str, Stock]) -> int:
-    if not args.mark:
-        return _labels_of(args, _read(args.file), stocks, None)
     from harness_tui.projects import close_project, open_project
 
     session = open_project(args.file)
     try:
         session.begin()
-        if session.read_only:
-            _talk(f"{args.file}: {session.read_only}")
-            return UNUSABLE
-        return _labels_of(args, session.harness, stocks, session)
+        return _labels_of(args, session, stocks)
     finally:
         close_project(session)
 
 
-def _labels_of(
-    args: argparse.Namespace, harness: Harness, stocks: Mapping[str, Stock], session: Session | None
-) -> int:
-    """Print the labels asked for, and with a session remember it; returns the exit code."""
-    labels = _wanted(args, harness, stocks)
+def _labels_of(args: argparse.Namespace, session: Session, stocks: Mapping[str, Stock]) -> int:
+    """Print the labels asked for and remember that they are; returns the exit code."""
+    from harness_tui.session import today
+    from model.papers.label_sets import mark
+
+    labels = _wanted(args, session.harness, stocks)
     if labels is None:
         return FOUND
     printable = [label for label in labels if label.printable]
-    said = _print(args, harness, printable)
-    if session is not None and printable:
-        from harness_tui.session import today
-        from model.papers.label_sets import mark
-
-        session.apply(lambda h: mark(h, printable, today()), f"{len(printable)} labels printed")
-        if session.unsaved:
-            _talk(session.unsaved)
-            return UNUSABLE
+    said = _print(args, session.harness, printable)
     problems = [problem for label in labels for problem in label.problems]
     for problem in problems:
         limit = f" ({problem.limit})" if problem.limit else ""
         _talk(f"{problem.subject}: {problem.found}{limit}. {problem.remedy}")
     _talk(said)
+    # From here on the labels may be on wires: their tags must not go to other ends unnoticed.
+    if args.draft or session.read_only:
+        reason = session.read_only or "a draft"
+        _talk(f"Not marked as printed: {reason}. Before you use them, mark them on Labels (m).")
+    else:
+        session.apply(lambda now: mark(now, printable, today()), "labels printed")
+        if session.unsaved:
+            _talk(f"Not marked as printed: {session.unsaved}")
+            return UNUSABLE
     return FOUND if problems else FINE
-
-
-def _read(path: Path) -> Harness:
-    from model.routing.allot import settle
-    from model.store import load
-
-    return settle(load(path))
 
 
 def _wanted(

@@ -41,6 +41,6 @@ All lengths are in mm. x runs along the text, y across it. Fields:
     gap_x_mm = 0.0                   between labels
     gap_y_mm = 0.0
 
-A file with anything else in it is refused, with all its faults at once. Files of the same form in a
-person's own folder are merged in.
+A file with anything else in it is refused, with all its faults at once. Files of the same form in the
+folder `stock` beside a person's settings.toml are merged in.
 """

@@ -232,7 +232,9 @@ class LabelsScreen(Room):
         return f"Labels {len(labels)}, {new} to print" if new else f"Labels {len(labels)}"
 
     def go_to(self, ref: str) -> None:
-        self.what, self.which, self.lamp_id = What.WIRES, Which.ALL, ""
+        printed = next((one for one in self.session.harness.printed if one.name == ref), None)
+        self.what = What(f"{printed.kind}s") if printed else What.WIRES
+        self.which, self.lamp_id = Which.ALL, ""
         self.redraw()
         # Where many are still worked out, the cursor goes there once they are.
         self._wanted = ref if self._waiting else ""

@@ -9,7 +9,7 @@ from model.checks.naming import count, some
 from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.batch import LabelState, label_state
-from model.labels.content import ENDS, wire_label
+from model.labels.content import ENDS, joint_labels, plug_labels, said, spool_labels, wire_label
 from model.routing.wires import PartKind, Wire, derive
 from model.tags import TagRecord
 from model.tracing.find import live_heirs
@@ -107,6 +107,7 @@ def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
         if record.printed:
             texts = [wire_label(harness, wire, record.tag, end) for end in ENDS]
             changed += [text.name for text in texts if label_state(record, text)[0] is LabelState.CHANGED]
+    changed += _others_changed(harness)
     if changed:
         yield Finding(
             subject=some(changed),
@@ -117,6 +118,15 @@ def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
             place="labels",
             ref=changed[0],
         )
+
+
+def _others_changed(harness: Harness) -> Iterator[str]:
+    """The joints, plugs and spools whose printed label would say something else now."""
+    printed = {(one.kind, one.name): one.said for one in harness.printed}
+    if printed:
+        for text in (*joint_labels(harness), *plug_labels(harness), *spool_labels(harness)):
+            if printed.get((text.kind, text.tag), said(text)) != said(text):
+                yield text.tag
 
 
 RULES = (

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -61,6 +64,15 @@ def test_of_a_faulty_list_nothing_is_taken(work: Path, capsys: pytest.CaptureFix
     assert "l.csv line 3" in said
     assert "l.csv line 4" in said
     assert Path("a.toml").read_bytes() == before
+
+
+def test_a_sign_the_reader_lacks_is_written_as_its_number(work: Path) -> None:
+    save(editing.add_lamp(editing.new_harness("Barge", "BRG"), "lamp \U0001f6a8"), work / "a.toml")
+    command = [sys.executable, "-m", "harness_tui", "export", "a.toml"]
+    places = {"PYTHONIOENCODING": "cp1252", "PYTHONPATH": str(Path(projects.__file__).parent.parent)}
+    done = subprocess.run(command, env={**os.environ, **places}, capture_output=True, timeout=60)
+    assert (done.returncode, done.stderr) == (FINE, b"")
+    assert b"lamp \\U0001f6a8" in done.stdout
 
 
 def test_labels_are_written_and_marked_as_printed(lorry: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,6 +10,7 @@ import pytest
 from harness_tui import printers
 from harness_tui.cli import FINE, FOUND, UNUSABLE, main
 from harness_tui.preferences import stock_folder
+from harness_tui.projects import close_project, open_project
 from model import editing
 from model.harness import Spool
 from model.store import load, save
@@ -66,8 +67,8 @@ def test_what_is_written(
 
 
 def test_what_was_marked_is_not_new_and_what_changed_is_found(work: Path) -> None:
-    assert main(["labels", "a.toml", "--run", "Beacon", "--mark"]) == FINE
-    assert main(["labels", "a.toml", "--only", "new", "--out", "new", "--mark"]) == FINE
+    assert main(["labels", "a.toml", "--run", "Beacon"]) == FINE
+    assert main(["labels", "a.toml", "--only", "new", "--out", "new"]) == FINE
     assert names(work / "new").isdisjoint(names(work / "labels"))
     assert main(["labels", "a.toml", "--only", "new"]) == FOUND
     assert main(["labels", "a.toml", "--only", "changed"]) == FOUND
@@ -76,9 +77,27 @@ def test_what_was_marked_is_not_new_and_what_changed_is_found(work: Path) -> Non
     assert names(work / "changed") == {f"GRT-{tag}-{end}.png" for tag in ("K7L", "F8N") for end in "LC"}
 
 
-def test_without_mark_the_project_stays_as_it_is(work: Path) -> None:
+def test_a_draft_leaves_the_project_as_it_is(work: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = (work / "a.toml").read_bytes()
-    assert main(["labels", "a.toml"]) == FINE
+    assert main(["labels", "a.toml", "--draft"]) == FINE
+    assert (work / "a.toml").read_bytes() == before
+    assert "Not marked as printed: a draft" in capsys.readouterr().err
+    assert main(["labels", "a.toml", "--what", "cards"]) == FINE
+    assert (work / "a.toml").read_bytes() == before, "of cards nothing is kept"
+
+
+def test_a_project_that_is_open_elsewhere_is_printed_but_not_marked(
+    work: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = (work / "a.toml").read_bytes()
+    holding = open_project(work / "a.toml")
+    holding.begin()
+    try:
+        assert main(["labels", "a.toml"]) == FINE
+    finally:
+        close_project(holding)
+    assert len(names(work / "labels")) == 18
+    assert "Not marked as printed: is held by" in capsys.readouterr().err
     assert (work / "a.toml").read_bytes() == before
 
 

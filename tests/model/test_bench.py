@@ -83,7 +83,7 @@ def test_a_lamp_wire_from_cut_to_test():
     mine, other, trunk = tag(harness, "L1-"), tag(harness, "L2-"), tag(harness, "J2-")
     assert [step.words for step in steps(harness, wire(harness, "L1-"))] == [
         "cut 50 mm of black 28 AWG",
-        f"slide on: tag sleeves {mine} (lamp end) and (end at J2), 1.2 mm, "
+        f"slide on: tag sleeves {mine} (lamp end) and (end at J2), sleeve 3:1, 1.5 mm, "
         f"sleeve 2.4 mm over the solder point at the lamp; the joint sleeve 2.4 mm of J2 goes on {trunk}",
         "strip 3 mm at the lamp end and 8 mm at the end at J2",
         "solder to the LED's short leg (minus, flat side of the body)",
@@ -97,7 +97,7 @@ def test_a_trunk_carries_the_joint_sleeve():
     harness = lorry()
     trunk = tag(harness, "J2-")
     assert words(harness, "J2-", "sleeve") == (
-        f"slide on: tag sleeves {trunk} (end at J2) and (controller end), 1.2 mm, joint sleeve 2.4 mm for J2"
+        f"slide on: tag sleeves {trunk} (end at J2) and (controller end), sleeve 3:1, 1.5 mm, joint sleeve 2.4 mm for J2"
     )
     assert words(harness, "J2-", "strip") == "strip 8 mm at the end at J2 and 3 mm at the controller end"
     assert words(harness, "J2-", "join") == "crimp on the contact, push it into output 1, pin A1"
@@ -263,7 +263,9 @@ def test_the_wire_that_closes_a_circuit_says_what_lights():
     assert words(harness, "L1+", "test") == (
         "test: under 1 ohm from end to end, up to its solder point at the resistor; output 1 on: Marker lights, about 2.1 V across it"
     )
-    assert words(alone(), "L1+", "test") == "test: under 1 ohm from end to end"
+    assert words(alone(), "L1+", "test") == (
+        "test: under 1 ohm from end to end, up to its solder point at the resistor"
+    )
 
 
 def test_the_resistance_to_expect_grows_with_the_wire():

@@ -100,7 +100,7 @@ def test_labels_go_straight_to_the_queue_that_the_system_lists(
     with pypdfium2.PdfDocument(server.printed("pdf")) as document:
         assert len(document) == 2
         assert _codes(document[0].render(scale=600 / 72).to_pil()) == ["GRT-9C9-L"] * 2 + ["GRT-K7L-L"] * 2
-    with pytest.raises(StoreError, match="printer nowhere: .*Write a PDF instead"):
+    with pytest.raises(StoreError, match=r"printer nowhere: .*Write a PDF instead"):
         send_labels(layouts, "nowhere", "GRT")
 
 

@@ -9,6 +9,7 @@ import pytest
 from harness_tui import examples
 from model import editing
 from model.bench import bench_order, steps
+from model.checks import check
 from model.errors import NotThere
 from model.harness import Harness, Spool
 from model.labels.batch import LabelState
@@ -116,6 +117,9 @@ def test_what_is_printed_is_known_until_what_it_says_changes() -> None:
     moved = settle(editing.edit_waypoint(printed, "W2", name="cab"))
     assert keys(moved, What.JOINTS, Which.CHANGED) == ["J1"]
     assert keys(moved, What.JOINTS, Which.NEW) == []
+    (finding,) = (one for one in check(moved) if one.rule == "label says otherwise")
+    assert (finding.subject, finding.place, finding.ref) == ("J1 and P1", "labels", "J1")
+    assert all(one.rule != "label says otherwise" for one in check(printed))
     again = mark(moved, labels_of(moved, What.JOINTS, STOCKS), "2026-04-04")
     assert keys(again, What.JOINTS, Which.CHANGED) == []
     assert [(one.kind, one.day) for one in again.printed] == [("joint", "2026-04-04"), ("plug", "2026-03-03")]
