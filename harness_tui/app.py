@@ -53,9 +53,12 @@ RETRY_S = 5.0
 """How often a save that failed is tried again."""
 
 SIDE_DOORS = tuple(
-    Door(name=word.lower(), word=word, key="", field_key="") for word in ("Plans", "Spools", "Trace", "Commissioning")
+    Door(name=word.lower(), word=word, key="", field_key="")
+    for word in ("Plans", "Spools", "Trace", "Commissioning")
 )
-"""Screens that are reached from others (Plans and Spools from Routes, Trace from Find, Commissioning from Bench) and from the palette."""
+"""Screens that are reached from others (Plans and Spools from Routes, Trace from Find, Commissioning from
+Bench) and from the palette.
+"""
 
 
 def _maker(door: Door) -> Callable[[], Screen[object]]:
@@ -68,7 +71,9 @@ def _maker(door: Door) -> Callable[[], Screen[object]]:
 
 
 def where_to_go_on(harness: Harness) -> str:
-    """The screen where the person stopped: the bench once it was begun, a walk that is under way, else the lamps."""
+    """The screen where the person stopped: the bench once it was begun, a walk that is under way, else the
+    lamps.
+    """
     if harness.progress.bench:
         return "bench"
     begun = harness.progress.walk and any(lamp.run is not None for lamp in harness.lamps)
@@ -87,7 +92,13 @@ class LoomApp(App[int]):
     SCREENS: ClassVar = {door.name: _maker(door) for door in (*DOORS, *SIDE_DOORS)}
     BINDINGS: ClassVar = [
         *(
-            Binding(f"{door.key},{door.field_key}", f"go('{door.name}')", door.word, show=False, id=f"go.{door.name}")
+            Binding(
+                f"{door.key},{door.field_key}",
+                f"go('{door.name}')",
+                door.word,
+                show=False,
+                id=f"go.{door.name}",
+            )
             for door in DOORS
         ),
         Binding("slash", "find", "find", show=False, id="find"),
@@ -195,7 +206,9 @@ class LoomApp(App[int]):
             signal.signal(number, leave)
 
     def get_default_screen(self) -> Screen[object]:
-        """The first screen of an open project stands at the bottom; an empty one in its place would cost a layout."""
+        """The first screen of an open project stands at the bottom; an empty one in its place would cost a
+        layout.
+        """
         if self._session is None:
             return super().get_default_screen()
         return self.get_screen(self._first(self._session))
@@ -388,16 +401,36 @@ class LoomApp(App[int]):
             yield SystemCommand("Quit", "Leave loomtag", self.action_quit)
             return
         for door in DOORS:
-            yield SystemCommand(door.word, f"Go to {door.word} ({door.key}, {door.field_key.upper()})", lambda d=door: self.action_go(d.name))
-        yield SystemCommand("Plans", "Own pairs, the best plan and as it stands, side by side", lambda: self.action_go("plans"))
-        yield SystemCommand("Spools", "Which wire is on hand, what is cut from it, what to buy", lambda: self.action_go("spools"))
-        yield SystemCommand("Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace"))
-        yield SystemCommand("Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning"))
+            yield SystemCommand(
+                door.word,
+                f"Go to {door.word} ({door.key}, {door.field_key.upper()})",
+                lambda d=door: self.action_go(d.name),
+            )
+        yield SystemCommand(
+            "Plans",
+            "Own pairs, the best plan and as it stands, side by side",
+            lambda: self.action_go("plans"),
+        )
+        yield SystemCommand(
+            "Spools",
+            "Which wire is on hand, what is cut from it, what to buy",
+            lambda: self.action_go("spools"),
+        )
+        yield SystemCommand(
+            "Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace")
+        )
+        yield SystemCommand(
+            "Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning")
+        )
         yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)
         yield SystemCommand("Findings", "What the checks found (!)", self.action_findings)
         yield SystemCommand("Undo", "Take back the last step (u)", self.action_undo)
         yield SystemCommand("Redo", "Do it again (U)", self.action_redo)
-        yield SystemCommand("Save again", "Try to save, or ask what to do where the file can't be written (S)", self.action_save)
+        yield SystemCommand(
+            "Save again",
+            "Try to save, or ask what to do where the file can't be written (S)",
+            self.action_save,
+        )
         yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
         yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
         room = self.room

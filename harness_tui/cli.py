@@ -1,7 +1,7 @@
 """The command `loomtag`: opens the screens, and every look-up, check and export as a plain command.
 
-Data goes to standard output, talk to standard error. Exit codes: 0 fine, 1 something was found (findings, or nothing by
-that tag), 2 wrong usage or a file that can't be used.
+Data goes to standard output, talk to standard error. Exit codes: 0 fine, 1 something was found
+(findings, or nothing by that tag), 2 wrong usage or a file that can't be used.
 """
 
 from __future__ import annotations
@@ -34,7 +34,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     try:
         if len(words) == 1 and Path(words[0]).is_file():
-            return _open_file(Path(words[0]))  # the usual start, without the time it takes to read the commands
+            return _open_file(
+                Path(words[0])
+            )  # the usual start, without the time it takes to read the commands
         parser, names = _parser()
         if words and not words[0].startswith("-") and words[0] not in names:
             words.insert(0, "open")
@@ -68,9 +70,12 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     parser = argparse.ArgumentParser(
         prog="loomtag",
         description="Plan, mark, build and later trace the lamp wiring of a scale model.",
-        epilog="loomtag FILE opens a project; loomtag alone asks which. Exit codes: 0 fine, 1 findings, 2 wrong usage or file.",
+        epilog="loomtag FILE opens a project; loomtag alone asks which. "
+        "Exit codes: 0 fine, 1 findings, 2 wrong usage or file.",
     )
-    parser.add_argument("--version", dest="run", action="store_const", const=_show_version, help="print the version")
+    parser.add_argument(
+        "--version", dest="run", action="store_const", const=_show_version, help="print the version"
+    )
     parser.set_defaults(run=_welcome)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
@@ -92,30 +97,60 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     demo.add_argument("name", nargs="?", default="gritter", help="gritter, tug or lighthouse")
     load = with_file("import", _import, "add the lamps of a CSV list to a project; all of them or none")
     load.add_argument("lamps", type=Path, help="the list; columns as `loomtag export` writes them")
-    load.add_argument("--create-waypoints", action="store_true", help="add waypoints the list names and the project lacks")
+    load.add_argument(
+        "--create-waypoints", action="store_true", help="add waypoints the list names and the project lacks"
+    )
     with_file("export", _export, "print the lamp list as CSV")
     with_file("check", _check, "print the findings, worst first")
-    find = with_file("find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place")
+    find = with_file(
+        "find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place"
+    )
     find.add_argument("asked", nargs="+", help="what to look up")
     expect = with_file("expect", _expect, "print what a meter should say along the way of a wire")
     expect.add_argument("tag", help="the wire's tag")
-    expect.add_argument("--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)")
+    expect.add_argument(
+        "--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)"
+    )
     trace = with_file("trace", _trace, "print which faults explain what is seen, and what to test next")
     for sight in ("lit", "dim", "bright", "flickers", "dark", "wrong-output", "stays-on"):
-        trace.add_argument(f"--{sight}", metavar="LAMP,LAMP", action="append", default=[], help=_SIGHT_HELP[sight])
+        trace.add_argument(
+            f"--{sight}", metavar="LAMP,LAMP", action="append", default=[], help=_SIGHT_HELP[sight]
+        )
     trace.add_argument("--rest-lit", action="store_true", help="all lamps that are not named are lit")
-    trace.add_argument("--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)")
-    add_label_options(command("labels", label_command, "print labels of every wire's ends, joints, plugs, spools; bench cards"))
-    papers = with_file("papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables")
-    papers.add_argument("--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)")
-    papers.add_argument("--paper", type=str.lower, choices=("a4", "letter"), help="size of the pages (default: that of your settings, else a4)")
+    trace.add_argument(
+        "--battery", type=float, metavar="V", help="what the battery has now (default: its nominal volts)"
+    )
+    add_label_options(
+        command(
+            "labels", label_command, "print labels of every wire's ends, joints, plugs, spools; bench cards"
+        )
+    )
+    papers = with_file(
+        "papers", _papers, "write every paper: one PDF, one HTML file for a phone, CSV of the tables"
+    )
+    papers.add_argument(
+        "--out", type=Path, default=Path("papers"), help="folder to write to (default: papers)"
+    )
+    papers.add_argument(
+        "--paper",
+        type=str.lower,
+        choices=("a4", "letter"),
+        help="size of the pages (default: that of your settings, else a4)",
+    )
     electrics = with_file("electrics", _electrics, "print every lamp's resistor and current")
     electrics.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
     electrics.add_argument(
-        "--on", metavar="N,N", help="only the lamps as wired, with just these outputs switched on (for example 1,5)"
+        "--on",
+        metavar="N,N",
+        help="only the lamps as wired, with just these outputs switched on (for example 1,5)",
     )
     copies = with_file("backups", _backups, "list the dated backups of a project, or put one back")
-    copies.add_argument("--restore", type=int, metavar="N", help="put back the backup of that number; what stands there is backed up first")
+    copies.add_argument(
+        "--restore",
+        type=int,
+        metavar="N",
+        help="put back the backup of that number; what stands there is backed up first",
+    )
     plan = with_file("plan", _plan, "print the merge plans side by side")
     plan.add_argument("--csv", action="store_true", help="as CSV for a spreadsheet")
     plan.add_argument("--image", type=Path, metavar="IMAGE", help="draw the loom instead: .png, .svg or .pdf")
@@ -138,7 +173,7 @@ def _show_version(args: argparse.Namespace) -> int:
     return FINE
 
 
-# --- screens ---------------------------------------------------------------------------------------------------------
+# --- screens ------------------------------------------------------------------------------------------------
 
 
 def _run_app(session: Session | None, new: Path | None = None) -> int:
@@ -177,7 +212,9 @@ def _no_terminal() -> bool:
     """Say so where there is no terminal to draw on; True if there is none."""
     if sys.stdin.isatty() and sys.stdout.isatty():
         return False
-    _talk(f"loomtag: the screens need a terminal. Plain commands work without one: {PLAIN}. See loomtag --help.")
+    _talk(
+        f"loomtag: the screens need a terminal. Plain commands work without one: {PLAIN}. See loomtag --help."
+    )
     return True
 
 
@@ -206,7 +243,9 @@ def _new(args: argparse.Namespace) -> int:
     from model.starting import suggest_code
 
     if args.file.exists():
-        raise StoreError(str(args.file), "exists already", remedy="Choose another name, or open it: loomtag FILE.")
+        raise StoreError(
+            str(args.file), "exists already", remedy="Choose another name, or open it: loomtag FILE."
+        )
     if args.name is None and sys.stdin.isatty() and sys.stdout.isatty():
         return _run_app(None, args.file)
     name = args.name or args.file.stem.replace("_", " ").replace("-", " ").strip().capitalize() or "New model"
@@ -228,7 +267,7 @@ def _demo(args: argparse.Namespace) -> int:
     return _run_app(open_demo(args.name))
 
 
-# --- plain commands --------------------------------------------------------------------------------------------------
+# --- plain commands -----------------------------------------------------------------------------------------
 
 
 def _read(path: Path) -> Harness:
@@ -252,7 +291,9 @@ def _import(args: argparse.Namespace) -> int:
     known = len(session.harness.lamps)
     try:
         session.apply(
-            lambda harness: read_lamps(text, harness, args.lamps.name, create_waypoints=args.create_waypoints),
+            lambda harness: read_lamps(
+                text, harness, args.lamps.name, create_waypoints=args.create_waypoints
+            ),
             f"import {args.lamps.name}",
         )
     finally:
@@ -277,7 +318,10 @@ def _check(args: argparse.Namespace) -> int:
     findings = check(_read(args.file))
     for finding in findings:
         limit = f" ({finding.limit})" if finding.limit else ""
-        print(f"{finding.severity.name.lower():<8} {finding.subject}: {finding.found}{limit}. {finding.remedy}".rstrip())
+        print(
+            f"{finding.severity.name.lower():<8} {finding.subject}: "
+            f"{finding.found}{limit}. {finding.remedy}".rstrip()
+        )
     worse = sum(finding.severity > 1 for finding in findings)
     _talk(f"{len(findings)} findings, {worse} of them to mend." if findings else "No findings.")
     return FOUND if worse else FINE
@@ -328,11 +372,10 @@ def _trace(args: argparse.Namespace) -> int:
 
 
 def _papers(args: argparse.Namespace) -> int:
+    from harness_tui.preferences import read_preferences
     from harness_tui.printing import write_papers
     from harness_tui.session import today
     from model.papers.shelf import PAPERS
-
-    from harness_tui.preferences import read_preferences
 
     harness = _read(args.file)
     page = args.paper.capitalize() if args.paper else read_preferences().paper
@@ -360,7 +403,10 @@ def _electrics(args: argparse.Namespace) -> int:
     else:
         numbers = [piece.strip() for piece in args.on.split(",") if piece.strip()]
         if not all(piece.isascii() and piece.isdigit() for piece in numbers):
-            _talk(f"loomtag electrics: --on {args.on!r} are no outputs. Give their numbers, for example --on 1,5.")
+            _talk(
+                f"loomtag electrics: --on {args.on!r} are no outputs. "
+                "Give their numbers, for example --on 1,5."
+            )
             return UNUSABLE
         tables = switched_on_tables(harness, {int(piece) for piece in numbers})
     sys.stdout.write(as_csv(tables) if args.csv else "\n".join(map(as_text, tables)))
@@ -375,8 +421,11 @@ def _backups(args: argparse.Namespace) -> int:
     if args.restore is None:
         for number, backup in enumerate(known, 1):
             print(f"{number:>3}  {backup_words(backup)}")
-        _talk(f"{len(known)} backups of {args.file}. Put one back: loomtag backups FILE --restore N" if known else
-              f"There is no backup of {args.file}: one is taken each time it is opened.")
+        _talk(
+            f"{len(known)} backups of {args.file}. Put one back: loomtag backups FILE --restore N"
+            if known
+            else f"There is no backup of {args.file}: one is taken each time it is opened."
+        )
         return FINE if known else FOUND
     if not 1 <= args.restore <= len(known):
         _talk(f"loomtag backups: there is no backup {args.restore}. There are {len(known)}.")

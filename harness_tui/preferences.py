@@ -1,6 +1,7 @@
 """What belongs to the person and not to a project: settings they write, and what the program remembers.
 
-settings.toml in the person's configuration folder is theirs; Setup changes single lines of it and keeps the rest:
+settings.toml in the person's configuration folder is theirs; Setup changes single lines of it and keeps
+the rest:
 
     theme = "ansi-light"
     paper = "Letter"
@@ -167,7 +168,8 @@ def _unfit(name: str, value: object) -> BadValue | None:
 
 
 def change_setting(name: str, value: str | bool, path: Path | None = None) -> Preferences:
-    """Write one setting into the person's file, every other line as it was, and return what the file holds now.
+    """Write one setting into the person's file, every other line as it was, and return what the file holds
+    now.
 
     Raises BadValue for what can't stand, StoreError where the file is damaged or can't be written.
     """

@@ -61,7 +61,8 @@ class ProjectFile:
             self.notices.append(f"{held.weak}. See that nobody else has this project open at the same time.")
         if held.left_by is not None:
             self.notices.append(
-                f"The last session ({held.left_by.words}) ended without closing. Every step it accepted is here."
+                f"The last session ({held.left_by.words}) ended without closing. "
+                "Every step it accepted is here."
             )
         newest = next(iter(store.backups(self.path)), None)
         # Said until the next backup stands before it; one that is in the file by now is no news.
@@ -129,9 +130,11 @@ def notices(session: Session) -> tuple[str, ...]:
 
 
 def take_theirs(session: Session) -> None:
-    """Go on with the file as another program left it. What stood here is kept as a backup, and is one undo away.
+    """Go on with the file as another program left it. What stood here is kept as a backup, and is one undo
+    away.
 
-    Raises StoreError or Faults where the file can't be read, or the backup not written; then nothing has changed.
+    Raises StoreError or Faults where the file can't be read, or the backup not written; then nothing
+    has changed.
     """
     file = _file(session)
     loaded = store.open_file(file.path)
@@ -141,7 +144,8 @@ def take_theirs(session: Session) -> None:
 
 
 def keep_mine(session: Session) -> None:
-    """Write over what another program left in the file, which is kept as a backup; or write a file that is gone anew.
+    """Write over what another program left in the file, which is kept as a backup; or write a file that is
+    gone anew.
 
     Raises StoreError where theirs can't be backed up; then nothing is written.
     """
@@ -155,7 +159,9 @@ def keep_mine(session: Session) -> None:
 
 
 def go_on_in(session: Session, path: str | os.PathLike[str]) -> Path:
-    """Write the project to another file, which must not exist, and go on there; returns its path. Raises StoreError."""
+    """Write the project to another file, which must not exist, and go on there; returns its path. Raises
+    StoreError.
+    """
     file = _file(session)
     path = _full(path)
     stamp = store.save(session.harness, path, stamp=store.ABSENT)
@@ -212,10 +218,11 @@ def backup_words(backup: Backup) -> str:
 
 
 def restore_backup(session: Session, backup: Backup) -> Harness:
-    """Put a backup in the place of the project, as a step that can be undone; returns what the backup holds.
+    """Put a backup in the place of the project, as a step that can be undone; returns what the backup
+    holds.
 
-    What stands in the file is backed up first. Raises StoreError or Faults where the backup can't be read, and Conflict
-    on a project open for reading; then nothing has changed.
+    What stands in the file is backed up first. Raises StoreError or Faults where the backup can't be
+    read, and Conflict on a project open for reading; then nothing has changed.
     """
     text = store.read_text(backup.path)
     harness = store.loads(text, backup.path.name)
@@ -228,8 +235,9 @@ def restore_backup(session: Session, backup: Backup) -> Harness:
 def restore_from_outside(path: str | os.PathLike[str], backup: Backup) -> None:
     """Put a backup in the place of a project file that is not open here, even one that is damaged or gone.
 
-    What stands there is backed up first, and tags it has given stay in the ledger where it can be read. Raises Held
-    where a session has it open, StoreError or Faults where the backup can't be read; then nothing has changed.
+    What stands there is backed up first, and tags it has given stay in the ledger where it can be read.
+    Raises Held where a session has it open, StoreError or Faults where the backup can't be read; then
+    nothing has changed.
     """
     path = _full(path)
     with store.lock(path):

@@ -43,9 +43,9 @@ class Step:
 class Session:
     """One open project.
 
-    `path` is its file, None for a harness that is only held in memory. Each accepted edit is written by `save`
-    before `apply` returns; when that fails the edit is kept here, `unsaved` says why, and the next edit tries again.
-    `read_only` holds the reason why nothing may be changed, or an empty string.
+    `path` is its file, None for a harness that is only held in memory. Each accepted edit is written by
+    `save` before `apply` returns; when that fails the edit is kept here, `unsaved` says why, and the
+    next edit tries again. `read_only` holds the reason why nothing may be changed, or an empty string.
     `told` is called after each save that failed, and after the first that succeeded again.
     """
 
@@ -58,7 +58,9 @@ class Session:
         read_only: str = "",
         claim: Callable[[], str] | None = None,
     ) -> None:
-        """`claim` takes hold of the file and returns why it can only be read, or ""; it is called by `begin`."""
+        """`claim` takes hold of the file and returns why it can only be read, or ""; it is called by
+        `begin`.
+        """
         self.harness = harness
         self.path = path
         self.read_only = read_only
@@ -74,7 +76,8 @@ class Session:
             self.begin()
 
     def begin(self) -> bool:
-        """Take hold of the file, and let follow what follows from what was read. True if anything is other than before.
+        """Take hold of the file, and let follow what follows from what was read. True if anything is other
+        than before.
 
         The first screen comes up before this; no edit is made before it.
         """
@@ -148,7 +151,9 @@ class Session:
             self._write()
 
     def undo(self) -> str:
-        """Go one step back; returns what was undone, "" if there is nothing. Tags given meanwhile stay in the ledger."""
+        """Go one step back; returns what was undone, "" if there is nothing. Tags given meanwhile stay in
+        the ledger.
+        """
         return self._travel(self._undo, self._redo)
 
     def redo(self) -> str:
@@ -167,7 +172,9 @@ class Session:
         return step.words
 
     def retry_save(self) -> None:
-        """Try once more to write what could not be written; `told` is called only if that ends otherwise than before."""
+        """Try once more to write what could not be written; `told` is called only if that ends otherwise
+        than before.
+        """
         if self.unsaved:
             self._write(again=True)
 

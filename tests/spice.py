@@ -24,8 +24,8 @@ needs_ngspice = pytest.mark.skipif(
 def netlist(circuit: Circuit) -> tuple[str, dict[str, str], dict[str, str]]:
     """The deck, the node names and the vectors of the lamps' currents by their keys.
 
-    A limited-current source is an ideal current source behind its resistance, with an ideal diode that lets it
-    run idle.
+    A limited-current source is an ideal current source behind its resistance, with an ideal diode that
+    lets it run idle.
     """
     nodes: dict[str, str] = {}
 

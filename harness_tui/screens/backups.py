@@ -26,7 +26,9 @@ def ask_for_backup(room: Room) -> None:
         if place is not None:
             _ask_whether(room, known[place])
 
-    count = f"{len(known)} backup{'' if len(known) == 1 else 's'}, the newest first. Enter says what is in it."
+    count = (
+        f"{len(known)} backup{'' if len(known) == 1 else 's'}, the newest first. Enter says what is in it."
+    )
     room.app.push_screen(Choose(count, [backup_words(one) for one in known]), chosen)
 
 
@@ -48,10 +50,14 @@ def _ask_whether(room: Room, backup: Backup) -> None:
             return
         room.redraw()
         if not session.unsaved:
-            room.say(f"As it was on {local_time(backup)}. u brings back what stood here; it is a backup now too.")
+            room.say(
+                f"As it was on {local_time(backup)}. u brings back what stood here; it is a backup now too."
+            )
 
     question = f"{local_time(backup)}: {holds(harness)}; now {holds(session.harness)}."
-    room.app.push_screen(Choose(question, ("put it back, as a step that u takes back", "leave it all as it is")), chosen)
+    room.app.push_screen(
+        Choose(question, ("put it back, as a step that u takes back", "leave it all as it is")), chosen
+    )
 
 
 def holds(harness: Harness) -> str:

@@ -93,7 +93,13 @@ class BenchScreen(Room):
         ),
         Binding("v", "joint", "joint", tooltip="what meets in the joint of this wire", id="bench.joint"),
         Binding("t", "list", "list", tooltip="all wires; Enter takes one", id="bench.list"),
-        Binding("c", "commission", "first power", tooltip="the first power-on, step by step", id="bench.commission"),
+        Binding(
+            "c",
+            "commission",
+            "first power",
+            tooltip="the first power-on, step by step",
+            id="bench.commission",
+        ),
         Binding("f", "find", "find", show=False, tooltip="the whole way of this wire", id="bench.find"),
         Binding("escape", "leave", "back", show=False, tooltip="to the steps, else back", id="bench.leave"),
     ]

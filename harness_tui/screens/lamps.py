@@ -44,7 +44,9 @@ class _Figure:
 _FIGURES = (
     _Figure("current_ma", "current mA", "mA", "wanted current; empty takes"),
     _Figure("spur_mm", "from there mm", "mm", "how far the lamp sits from its waypoint"),
-    _Figure("measured_mm", "measured mm", "mm", "whole run to the controller, if you measured it with a string"),
+    _Figure(
+        "measured_mm", "measured mm", "mm", "whole run to the controller, if you measured it with a string"
+    ),
     _Figure("rated_v", "rated V", "V", "for a ready-wired lamp: the volts it is made for"),
     _Figure("rated_ma", "rated mA", "mA", "for a ready-wired lamp: its current at rated volts, if known"),
     _Figure("lead_mm", "own lead mm", "mm", "length of the leads a ready-wired lamp comes with"),
@@ -118,7 +120,9 @@ class LampsScreen(Room):
         place = point.name if point else f"{lamp.measured_mm:g} mm" if lamp.measured_mm else "?"
         found = harness.controller.find_output(lamp.output)
         output = f"{lamp.output} {found[1].function}".strip() if found else "?"
-        led = f"{lamp.colour} {lamp.size}" if lamp.build is Build.BARE else f"{lamp.colour} {lamp.rated_v:g} V"
+        led = (
+            f"{lamp.colour} {lamp.size}" if lamp.build is Build.BARE else f"{lamp.colour} {lamp.rated_v:g} V"
+        )
         return (mark, clip(lamp.name, 27), clip(led, 14), clip(output, 11), clip(place, 15))
 
     def where(self) -> str:
@@ -177,7 +181,9 @@ class LampsScreen(Room):
     def action_add(self) -> None:
         """Ask for a name and add the lamp."""
         more = "For example  Indicator front left"
-        self.app.push_screen(AskChecked("Name of the new lamp", more=more, check=self._may_be_added), self._add)
+        self.app.push_screen(
+            AskChecked("Name of the new lamp", more=more, check=self._may_be_added), self._add
+        )
 
     def _may_be_added(self, name: str) -> None:
         """Raises what is wrong with the name of a new lamp; an empty one adds none."""
@@ -199,7 +205,9 @@ class LampsScreen(Room):
             self.query_one(Form).start("at")
 
     def _with_lamp(self, edit: Callable[[Harness, str], Harness], words: str) -> str | None:
-        """Apply an edit to the lamp under the cursor; the id of the lamp it added, "" for none, None if refused."""
+        """Apply an edit to the lamp under the cursor; the id of the lamp it added, "" for none, None if
+        refused.
+        """
         lamp = self._lamp()
         if lamp is None:
             self.say("There is no lamp here. Press a to add one.")
@@ -250,12 +258,21 @@ class LampsScreen(Room):
 
 def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
     point = harness.find_waypoint(lamp.at)
-    outputs = tuple(f"{output.number} {output.function}".strip() for _, output in harness.controller.outputs())
+    outputs = tuple(
+        f"{output.number} {output.function}".strip() for _, output in harness.controller.outputs()
+    )
     found = harness.controller.find_output(lamp.output)
     fields = {
-        "name": Field(key="name", label="name", text=lamp.name, help="what you call it; it stands on labels and papers"),
+        "name": Field(
+            key="name", label="name", text=lamp.name, help="what you call it; it stands on labels and papers"
+        ),
         "function": Field(
-            key="function", label="function", text=lamp.function, choices=tuple(FUNCTIONS), free=True, help="what it is for"
+            key="function",
+            label="function",
+            text=lamp.function,
+            choices=tuple(FUNCTIONS),
+            free=True,
+            help="what it is for",
         ),
         "at": Field(
             key="at",
@@ -276,10 +293,18 @@ def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
         "size": Field(key="size", label="LED size", text=lamp.size, choices=tuple(LED_SIZES)),
         "hand": Field(key="hand", label="side", text=lamp.hand or "none", choices=("none", "left", "right")),
         "place": Field(key="place", label="place note", text=lamp.place, help="where exactly, in your words"),
-        "build": Field(key="build", label="build", text=lamp.build, choices=tuple(Build), help="bare LED, or wired for some volts"),
+        "build": Field(
+            key="build",
+            label="build",
+            text=lamp.build,
+            choices=tuple(Build),
+            help="bare LED, or wired for some volts",
+        ),
     }
     figures = {
-        figure.key: Field(key=figure.key, label=figure.label, text=_number_text(getattr(lamp, figure.key)), help=figure.help)
+        figure.key: Field(
+            key=figure.key, label=figure.label, text=_number_text(getattr(lamp, figure.key)), help=figure.help
+        )
         for figure in _FIGURES
     }
     kind = led(lamp.colour, lamp.size)
@@ -297,7 +322,19 @@ def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
     bare = ("resistor_ohm", "vf", "max_ma")
     wired = ("rated_v", "rated_ma", "lead_mm", "resistor_ohm", "vf", "max_ma")
     last = wired if lamp.build is Build.WIRED else bare
-    order = ("name", "function", "at", "spur_mm", "output", "hand", "colour", "size", "build", "current_ma", "measured_mm")
+    order = (
+        "name",
+        "function",
+        "at",
+        "spur_mm",
+        "output",
+        "hand",
+        "colour",
+        "size",
+        "build",
+        "current_ma",
+        "measured_mm",
+    )
     all_fields = {**fields, **figures}
     return [all_fields[key] for key in (*order, *last, "place")]
 
@@ -319,7 +356,8 @@ def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
     elif key == "build":
         value = Build(text) if text in tuple(Build) else text
         if value is Build.WIRED and lamp.rated_v is None:
-            # The volts it is made for must stand with it; the supply's are the likely ones, and are shown to be changed.
+            # The volts it is made for must stand with it; the supply's are the likely ones, and are shown to
+            # be changed.
             from model.electrics.supply import volts
 
             nominal = round(volts(harness.supply).nominal_v, 1)

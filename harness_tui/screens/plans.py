@@ -53,7 +53,8 @@ class PlansScreen(Room):
     HELP = (
         "Three ways to wire the model: each lamp with a pair of its own, the least wire and joints that were "
         "found, and as it stands. Below are the nets of the best plan with their merges, what each saves, "
-        "and how sure it is that nothing is cheaper. Take all of it, one net, or a single merge. Wires begun at "
+        "and how sure it is that nothing is cheaper. Take all of it, one net, or a single merge. "
+        "Wires begun at "
         "the bench are not moved; u undoes."
     )
     BINDINGS: ClassVar = [

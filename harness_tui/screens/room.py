@@ -1,4 +1,6 @@
-"""The base of the eight screens: head line, body, speaking line, keys; drawn anew when the harness changes."""
+"""The base of the eight screens: head line, body, speaking line, keys; drawn anew when the harness
+changes.
+"""
 
 from __future__ import annotations
 
@@ -42,8 +44,8 @@ class Foot(Vertical):
 class Room(Screen[None]):
     """One of the eight screens.
 
-    A subclass gives `WORD` (its name in the head line), `compose_body`, and `show_harness`, which draws the session's harness
-    and is called whenever the screen comes up or the harness has changed.
+    A subclass gives `WORD` (its name in the head line), `compose_body`, and `show_harness`, which draws
+    the session's harness and is called whenever the screen comes up or the harness has changed.
     """
 
     WORD = ""

@@ -81,7 +81,9 @@ class RoutesScreen(Room):
         Binding("x", "cut", "drop leg", show=False, tooltip="drop the leg it hangs on", id="routes.cut"),
         Binding("c", "controller", "controller", show=False, tooltip="it sits here", id="routes.controller"),
         Binding("escape", "step_back", "back", show=False, id="routes.back"),
-        Binding("v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"),
+        Binding(
+            "v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"
+        ),
         Binding("w", "plans", "plans", tooltip="the least wire: three plans side by side", id="routes.plans"),
         Binding(
             "i", "image", "image", tooltip="write the picture into a file: PNG, SVG or PDF", id="routes.image"

@@ -1,4 +1,6 @@
-"""What could not be saved: the ways on, asked when the file is no longer ours, on request, and before leaving."""
+"""What could not be saved: the ways on, asked when the file is no longer ours, on request, and before
+leaving.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ class _Way:
 
 
 def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
-    """Ask what becomes of the steps that are not on disk; with `leaving`, leaving all the same is among the ways."""
+    """Ask what becomes of the steps that are not on disk; with `leaving`, leaving all the same is among
+    the ways.
+    """
     session = app.session
     path = session.path
     if path is None or not session.unsaved:
@@ -55,10 +59,16 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
     def elsewhere() -> None:
         def told(typed: str | None) -> None:
             if typed and typed.strip():
-                done(lambda: go_on_in(session, typed.strip()), f"Saved in {typed.strip()}. You go on there.")()
+                done(
+                    lambda: go_on_in(session, typed.strip()), f"Saved in {typed.strip()}. You go on there."
+                )()
 
         app.push_screen(
-            Ask("Save in which file, and go on there?", beside, more="It must not exist yet; perhaps on another disk."),
+            Ask(
+                "Save in which file, and go on there?",
+                beside,
+                more="It must not exist yet; perhaps on another disk.",
+            ),
             told,
         )
 
@@ -73,8 +83,13 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
                 lambda place: write() if place == 0 else None,
             )
 
-        both = done(lambda: go_on_in(session, beside), f"Saved in {beside}. You go on there; {name} is as they left it.")
-        theirs = done(lambda: take_theirs(session), "Theirs is taken. u brings yours back; it is kept as a backup too.")
+        both = done(
+            lambda: go_on_in(session, beside),
+            f"Saved in {beside}. You go on there; {name} is as they left it.",
+        )
+        theirs = done(
+            lambda: take_theirs(session), "Theirs is taken. u brings yours back; it is kept as a backup too."
+        )
         ways = [
             _Way(f"keep both: save yours as {beside_name} and go on there", both),
             _Way("keep yours: write over theirs", over),
@@ -83,7 +98,9 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
     elif session.conflict:
         question = f"{name} was removed or moved. Your last step is on no disk."
         ways = [
-            _Way("write it again, where it was", done(lambda: keep_mine(session), f"{name} is written again.")),
+            _Way(
+                "write it again, where it was", done(lambda: keep_mine(session), f"{name} is written again.")
+            ),
             _Way("save it in another file and go on there", elsewhere),
         ]
     else:

@@ -11,8 +11,8 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.screens.room import Room, styles_beside
 from harness_tui.preferences import settings_file
+from harness_tui.screens.room import Room, styles_beside
 from harness_tui.screens.setup_groups import GROUPS, Group
 from harness_tui.screens.setup_program import PROGRAM, program_group, typed_setting
 from harness_tui.widgets.ask import Ask, Choose
@@ -36,7 +36,8 @@ class SetupScreen(Room):
     WORD = "Setup"
     HELP = (
         "What the whole project rests on. Enter changes the group under the cursor. A change of supply or of "
-        "the resistors is shown with what it does to each lamp before it is accepted. b lists the dated backups "
+        "the resistors is shown with what it does to each lamp before it is accepted. "
+        "b lists the dated backups "
         "of this project. The last line is the program itself: look, paper, sound."
     )
     BINDINGS: ClassVar = [
@@ -45,7 +46,11 @@ class SetupScreen(Room):
             "s", "copy", "save a copy", tooltip="save the project as it is in another file", id="setup.copy"
         ),
         Binding(
-            "b", "backups", "backups", tooltip="the dated backups of this project; one can be put back", id="setup.backups"
+            "b",
+            "backups",
+            "backups",
+            tooltip="the dated backups of this project; one can be put back",
+            id="setup.backups",
         ),
     ]
 

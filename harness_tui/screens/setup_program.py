@@ -1,4 +1,6 @@
-"""The group of Setup that belongs to the person and not to the project: look, paper, sound, and where the file is."""
+"""The group of Setup that belongs to the person and not to the project: look, paper, sound, and where the
+file is.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,9 @@ def program_group(preferences: Preferences, path: Path) -> Group:
                 choices=_themes(),
                 help="the two ansi ones keep the colours of your terminal",
             ),
-            Field(key="paper", label="paper", text=preferences.paper, choices=PAPER_SIZES, help="of the papers"),
+            Field(
+                key="paper", label="paper", text=preferences.paper, choices=PAPER_SIZES, help="of the papers"
+            ),
             Field(
                 key="sound",
                 label="sound",
@@ -37,7 +41,9 @@ def program_group(preferences: Preferences, path: Path) -> Group:
                 choices=("yes", "no"),
                 help="whether the terminal's bell may ring",
             ),
-            Field(key="keys", label="keys", text=keys, help=f"changed in the file, under [keys]: {_shown(path)}"),
+            Field(
+                key="keys", label="keys", text=keys, help=f"changed in the file, under [keys]: {_shown(path)}"
+            ),
         ]
 
     def summary(harness: Harness) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import ClassVar
 
 import attrs
 from textual import events, on
@@ -83,7 +84,8 @@ class FieldInput(Input):
 
 
 class Form(Vertical):
-    """Fields in two columns: plain text until `start`, then editors with a line of help for the one with the focus.
+    """Fields in two columns: plain text until `start`, then editors with a line of help for the one with
+    the focus.
 
     The owner sets `accept`, and calls `show` whenever the fields' values may have changed.
     """
@@ -102,7 +104,7 @@ class Form(Vertical):
     Form .help { height: auto; max-height: 2; text-style: dim; padding: 0 0; }
     """
 
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         Binding("escape", "leave", "back", id="form.leave"),
         Binding("down", "move(1)", "next field", show=False, id="form.down"),
         Binding("up", "move(-1)", "field before", show=False, id="form.up"),
@@ -130,7 +132,9 @@ class Form(Vertical):
         return self.has_class("-editing")
 
     def show(self, fields: Sequence[Field]) -> None:
-        """Draw the fields; while editing, those with the same keys keep the cursor and what is being typed."""
+        """Draw the fields; while editing, those with the same keys keep the cursor and what is being
+        typed.
+        """
         self.fields = tuple(fields)
         if self.editing:
             self._fill_editors()
@@ -147,9 +151,9 @@ class Form(Vertical):
         lines: list[Content] = []
         for place, field in enumerate(self.fields):
             text = field.text if len(field.text) <= value_width else field.text[: value_width - 1] + "\u2026"
-            cell = Content.styled(f"{field.label:<{label_width}.{label_width}} ", "dim") + Content(text).pad_right(
-                max(value_width - Content(text).cell_length, 0) + 1
-            )
+            cell = Content.styled(f"{field.label:<{label_width}.{label_width}} ", "dim") + Content(
+                text
+            ).pad_right(max(value_width - Content(text).cell_length, 0) + 1)
             if place % self.columns:
                 lines[-1] += cell
             else:
@@ -157,7 +161,9 @@ class Form(Vertical):
         return Content("\n").join(lines)
 
     def _fill_editors(self) -> None:
-        """Give every field an editor: those that are up take over another field, missing ones are added, spare ones go."""
+        """Give every field an editor: those that are up take over another field, missing ones are added,
+        spare ones go.
+        """
         grid = self.query_one(Grid)
         editors = list(self.query(FieldInput))
         labels = list(self.query("Static.label"))
@@ -212,7 +218,13 @@ class Form(Vertical):
             self.call_after_refresh(self._end_if_left)
 
     def _end_if_left(self) -> None:
-        if self.is_attached and self.editing and self.screen.is_current and self.screen.focused is not None and not self.has_cursor:
+        if (
+            self.is_attached
+            and self.editing
+            and self.screen.is_current
+            and self.screen.focused is not None
+            and not self.has_cursor
+        ):
             self.end()
 
     def _light(self, editor: FieldInput, on: bool) -> None:
@@ -238,7 +250,9 @@ class Form(Vertical):
             self._step(editor, 1)
 
     def _take(self, editor: FieldInput, *, restore: bool = False) -> bool:
-        """Hand what was typed to the owner. What is refused stays to be mended, or with `restore` goes back."""
+        """Hand what was typed to the owner. What is refused stays to be mended, or with `restore` goes
+        back.
+        """
         if not editor.changed:
             return True
         text = editor.field.read(editor.value)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from textual.content import Content
 from textual.widgets import Static
 
+from harness_tui.session import Session
 from model.electrics.supply import volts
 from model.findings import Finding, Severity
 from model.harness import REGULATED, Harness
-from harness_tui.session import Session
 
 
 def supply_words(harness: Harness) -> str:
@@ -36,7 +36,7 @@ def tell(static: Static, content: Content) -> None:
     To lay out is most of what a key costs, as everything on the screen is then drawn anew.
     """
     width, height = static.content_size
-    same = width > 0 and content.get_height(static.styles, width) == height
+    same = width > 0 and content.get_height({}, width) == height
     static.update(content, layout=not same)
 
 

@@ -258,8 +258,9 @@ def _pack(
 ) -> tuple[tuple[str, ...], tuple[Wordings, ...], float]:
     """Lines onto rows of `room` characters, in order: (rows, lines that did not fit, loss as in `_Plan`).
 
-    Where there are fewer rows than lines, lines share a row, unless they are to stand `apart`. First all
-    are taken at their shortest; then each in turn, the most important first, becomes as long as its row lets it.
+    Where there are fewer rows than lines, lines share a row, unless they are to stand `apart`. First
+    all are taken at their shortest; then each in turn, the most important first, becomes as long as its
+    row lets it.
     """
     placed: list[list[int]] = [[] for _ in range(rows)]
     chosen: dict[int, int] = {}
@@ -301,9 +302,7 @@ def _what_is_beside(wanted: Wanted) -> _Beside:
 
 
 @lru_cache(maxsize=8192)
-def _head(
-    wanted: _Beside, width: int, height: int, cap: int, tag_limit: int, wordy: bool
-) -> _Head | None:
+def _head(wanted: _Beside, width: int, height: int, cap: int, tag_limit: int, wordy: bool) -> _Head | None:
     """Tag with its bar and the signs beside it; None if they don't fit at the least height.
 
     The bar goes under the tag if it can, else to its right, at the foot; the signs in two rows if they can.
@@ -321,8 +320,15 @@ def _head(
 
 
 def _head_as(
-    wanted: _Beside, width: int, height: int, cap: int, tag_limit: int, wordy: bool,
-    *, stacked: bool, barred: bool,
+    wanted: _Beside,
+    width: int,
+    height: int,
+    cap: int,
+    tag_limit: int,
+    wordy: bool,
+    *,
+    stacked: bool,
+    barred: bool,
 ) -> _Head | None:
     both = wanted.mark is not None and bool(wanted.signs)
     if stacked and not both:
@@ -357,10 +363,13 @@ def _head_as(
         if wordy and wanted.signs:
             over, under = lift + tag_cap - cap, height - lift - tag_cap
             sign_word = next(
-                (word for word in wanted.signs
-                 if start + text_width(word, cap) <= width
-                 and row_extents(word, cap)[0] <= over
-                 and row_extents(word, cap)[1] <= under),
+                (
+                    word
+                    for word in wanted.signs
+                    if start + text_width(word, cap) <= width
+                    and row_extents(word, cap)[0] <= over
+                    and row_extents(word, cap)[1] <= under
+                ),
                 sign_word,
             )
             drop = max(drop, row_extents(sign_word, cap)[1])

@@ -138,8 +138,9 @@ FINE = 8
 def _font(cap: int) -> tuple[Any, int]:
     """The label font with capitals of exactly `cap` pixels, and how many times finer it is to be drawn.
 
-    Hinting moves the line of the capitals by whole pixels and passes some heights over: at 180 dpi no size has
-    capitals of 10 pixels. A font one pixel too high would lose its upper row, or run into the line above.
+    Hinting moves the line of the capitals by whole pixels and passes some heights over: at 180 dpi no
+    size has capitals of 10 pixels. A font one pixel too high would lose its upper row, or run into the
+    line above.
     """
     from fontpkg.pil import truetype
 

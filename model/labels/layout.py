@@ -112,9 +112,16 @@ class _Composer:
         )
         shrunk = 1 - LENGTH_LOSS_PCT / 100 if self.stock.sleeve is not None else 1.0
         return Layout(
-            stock=self.stock, text=self.text, length_mm=length_mm, height_mm=self.stock.height_mm,
-            printable=printable, items=tuple(self.items), squeeze=self.squeeze,
-            finished_length_mm=length_mm * shrunk, no_qr=self.no_qr, problems=tuple(self.problems),
+            stock=self.stock,
+            text=self.text,
+            length_mm=length_mm,
+            height_mm=self.stock.height_mm,
+            printable=printable,
+            items=tuple(self.items),
+            squeeze=self.squeeze,
+            finished_length_mm=length_mm * shrunk,
+            no_qr=self.no_qr,
+            problems=tuple(self.problems),
         )
 
     # what is wanted
@@ -160,8 +167,12 @@ class _Composer:
         if lacking:
             names = ", ".join(font_metrics.name_of(sign) for sign in lacking[:4])
             more = f" and {len(lacking) - 4} more" if len(lacking) > 4 else ""
-            self._problem("label-glyph", f"can't be drawn: {names}{more}", "what the label font holds",
-                          "Write it with other characters.")
+            self._problem(
+                "label-glyph",
+                f"can't be drawn: {names}{more}",
+                "what the label font holds",
+                "Write it with other characters.",
+            )
         return tuple(sorted(kept, key=len, reverse=True))
 
     # kinds of stock
@@ -250,8 +261,13 @@ class _Composer:
             self._place(block, start, upper + row * pitch)
         if high * self.dot < around_mm * (1 - 1 / SIDES):
             share = 100 * high * self.dot / around_mm
-            self._problem("label-round", f"print covers {share:.0f} % of the way round", "",
-                          "Turn the label so that it faces you, or take a higher one.", Severity.NOTE)
+            self._problem(
+                "label-round",
+                f"print covers {share:.0f} % of the way round",
+                "",
+                "Turn the label so that it faces you, or take a higher one.",
+                Severity.NOTE,
+            )
         return length
 
     # parts
@@ -282,7 +298,7 @@ class _Composer:
             wide = blocks.text_width(line[-1], self.wanted.floor) * self.dot
             self._problem(
                 "label-line",
-                f"no room for \"{line[-1]}\"",
+                f'no room for "{line[-1]}"',
                 f"{wide:.1f} mm at {self.rules.floor_mm:g} mm high",
                 "Shorten it, or take a larger stock.",
                 severity,
@@ -315,20 +331,28 @@ class _Composer:
         if best is None:
             self.no_qr = f"The label is too small for a code with modules of {rules.module_mm:g} mm."
             self._problem(
-                "label-qr", "no code", f"modules of at least {rules.module_mm:g} mm and four round it",
-                "Take a higher stock or a finer printer to have one.", Severity.NOTE,
+                "label-qr",
+                "no code",
+                f"modules of at least {rules.module_mm:g} mm and four round it",
+                "Take a higher stock or a finer printer to have one.",
+                Severity.NOTE,
             )
         elif best.level != "H":
             mends = qr_sizes.RECOVERY_PCT[best.level]
             self._problem(
-                "label-qr-level", f"code at level {best.level}, which mends {mends} %", "level H mends 30 %",
-                "Take a higher stock to have level H.", Severity.NOTE,
+                "label-qr-level",
+                f"code at level {best.level}, which mends {mends} %",
+                "level H mends 30 %",
+                "Take a higher stock to have level H.",
+                Severity.NOTE,
             )
         if best is not None and best.dots < GOOD_DOTS:
             self._problem(
-                "label-qr-dots", f"code with modules of {best.dots} dots",
+                "label-qr-dots",
+                f"code with modules of {best.dots} dots",
                 f"{GOOD_DOTS} dots still read when the print spreads by a dot",
-                "Take a higher stock or a finer printer if a reader fails.", Severity.NOTE,
+                "Take a higher stock or a finer printer if a reader fails.",
+                Severity.NOTE,
             )
         return best
 
@@ -343,7 +367,9 @@ class _Composer:
             Qr(
                 x_mm=(x + max(0, code.quiet_dots - self.left)) * self.dot,
                 y_mm=(self.top + (self.bottom - self.top - code.side_dots) // 2) * self.dot,
-                module_mm=code.dots * self.dot, version=code.version, level=code.level,
+                module_mm=code.dots * self.dot,
+                version=code.version,
+                level=code.level,
                 content=self.text.qr_text(),
             )
         )
@@ -363,8 +389,12 @@ class _Composer:
     def _line(self, x1: int, y1: int, x2: int, y2: int, style: LineStyle, width_mm: float = 0.0) -> None:
         self.items.append(
             Line(
-                x1_mm=x1 * self.dot, y1_mm=y1 * self.dot, x2_mm=x2 * self.dot, y2_mm=y2 * self.dot,
-                width_mm=width_mm or max(1, self._down(FOLD_LINE_MM)) * self.dot, style=style,
+                x1_mm=x1 * self.dot,
+                y1_mm=y1 * self.dot,
+                x2_mm=x2 * self.dot,
+                y2_mm=y2 * self.dot,
+                width_mm=width_mm or max(1, self._down(FOLD_LINE_MM)) * self.dot,
+                style=style,
             )
         )
 
@@ -389,7 +419,9 @@ class _Composer:
         if least <= od <= most:
             return
         self._problem(
-            "label-size", f"{od:g} mm thick", f"{self.stock.title} is for {least:.2f} to {most:.2f} mm",
+            "label-size",
+            f"{od:g} mm thick",
+            f"{self.stock.title} is for {least:.2f} to {most:.2f} mm",
             "Take the size for this diameter" + (", or a flag." if self.stock.kind == "sleeve" else "."),
         )
 
@@ -398,7 +430,13 @@ class _Composer:
     ) -> None:
         self.problems.append(
             Finding(
-                subject=f"label {self.text.name}", rule=rule, found=found, limit=limit, remedy=remedy,
-                severity=severity, place="labels", ref=self.text.tag,
+                subject=f"label {self.text.name}",
+                rule=rule,
+                found=found,
+                limit=limit,
+                remedy=remedy,
+                severity=severity,
+                place="labels",
+                ref=self.text.tag,
             )
         )

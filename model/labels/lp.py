@@ -58,8 +58,14 @@ def lp_command(job: Job, queue: str, pdf: Path, copies: int = 1) -> tuple[str, .
         f"Resolution={job.dpi}dpi",  # the name in older printer descriptions
     )
     return (
-        "lp", "-d", queue, "-n", str(copies), *(part for option in options for part in ("-o", option)),
-        "--", str(pdf),
+        "lp",
+        "-d",
+        queue,
+        "-n",
+        str(copies),
+        *(part for option in options for part in ("-o", option)),
+        "--",
+        str(pdf),
     )
 
 

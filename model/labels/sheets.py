@@ -75,7 +75,8 @@ class Calibration:
         ):
             if not (math.isfinite(measured) and measured > 0 and 0.9 <= now * true / measured <= 1.1):
                 raise BadValue(
-                    f"ruler {axis}", f"measured {measured:g} mm",
+                    f"ruler {axis}",
+                    f"measured {measured:g} mm",
                     limit=f"{true:g} mm, at most a tenth off",
                     remedy="Set the printer to 100 %, not fitted to the page, and print the rulers again.",
                 )
@@ -92,7 +93,11 @@ class Rulers:
 
 
 def pages(
-    layouts: Sequence[Layout], *, start: int = 0, copies: int = 1, strip_mm: float | None = None,
+    layouts: Sequence[Layout],
+    *,
+    start: int = 0,
+    copies: int = 1,
+    strip_mm: float | None = None,
     heading: str = "",
 ) -> tuple[Page, ...]:
     """Pages with all labels in the order given, each `copies` times in a row; none for no labels.
@@ -121,7 +126,9 @@ def _sheet_pages(stock: Stock, layouts: Sequence[Layout], start: int, heading: s
     assert sheet is not None
     if not 0 <= start < sheet.places:
         raise BadValue(
-            "start position", f"{start + 1}", limit=f"1 to {sheet.places} on {stock.title}",
+            "start position",
+            f"{start + 1}",
+            limit=f"1 to {sheet.places} on {stock.title}",
             remedy="Count the places along the rows from the upper left.",
         )
     count = math.ceil((start + len(layouts)) / sheet.places)
@@ -142,8 +149,11 @@ def _sheet_pages(stock: Stock, layouts: Sequence[Layout], start: int, heading: s
         items = [*_cut_lines(placed), *_page_note(stock, heading, number + 1, count)]
         found.append(
             Page(
-                width_mm=sheet.width_mm, height_mm=sheet.height_mm, dpi=stock.dpi,
-                placed=tuple(placed), items=tuple(items),
+                width_mm=sheet.width_mm,
+                height_mm=sheet.height_mm,
+                dpi=stock.dpi,
+                placed=tuple(placed),
+                items=tuple(items),
             )
         )
     return tuple(found)
@@ -155,8 +165,12 @@ def _cut_lines(placed: Sequence[Placed]) -> list[Line]:
     for item in placed:
         left, upper = item.x_mm, item.y_mm
         right, lower = left + item.layout.length_mm, upper + item.layout.height_mm
-        for ends in ((left, upper, right, upper), (left, lower, right, lower),
-                     (left, upper, left, lower), (right, upper, right, lower)):
+        for ends in (
+            (left, upper, right, upper),
+            (left, lower, right, lower),
+            (left, upper, left, lower),
+            (right, upper, right, lower),
+        ):
             x1, y1, x2, y2 = (round(value, 4) for value in ends)
             corners[x1, y1, x2, y2] = None
     return [_rule(*ends, style_cut=True) for ends in corners]
@@ -164,7 +178,11 @@ def _cut_lines(placed: Sequence[Placed]) -> list[Line]:
 
 def _rule(x1: float, y1: float, x2: float, y2: float, *, style_cut: bool = False, width: float = 0.0) -> Line:
     return Line(
-        x1_mm=x1, y1_mm=y1, x2_mm=x2, y2_mm=y2, width_mm=width or CUT_LINE_MM,
+        x1_mm=x1,
+        y1_mm=y1,
+        x2_mm=x2,
+        y2_mm=y2,
+        width_mm=width or CUT_LINE_MM,
         style="cut" if style_cut else "rule",
     )
 
@@ -242,13 +260,15 @@ def calibration_page(page: str = "A4", rulers: Rulers | None = None, note: str =
     width, height = PAGES[page]
     x, y = 30.0, 44.0
     items: list[Item] = []
-    for row, text in enumerate((
-        "Rulers: how true does this printer print?",
-        "Print this page at 100 %, not fitted to the page.",
-        f"Measure both rulers from end to end: they should be {rulers.x_mm:g} mm and {rulers.y_mm:g} mm.",
-        "Enter what you measured. Labels are stretched by that from then on.",
-        _plain(note)[:90],
-    )):
+    for row, text in enumerate(
+        (
+            "Rulers: how true does this printer print?",
+            "Print this page at 100 %, not fitted to the page.",
+            f"Measure both rulers from end to end: they should be {rulers.x_mm:g} mm and {rulers.y_mm:g} mm.",
+            "Enter what you measured. Labels are stretched by that from then on.",
+            _plain(note)[:90],
+        )
+    ):
         if text:
             items.append(Text(x_mm=x, y_mm=14 + 6 * row, height_mm=2.4 if row else 3.2, text=text))
     items += _ruler(x, y, rulers.x_mm, across=True)
@@ -293,8 +313,13 @@ def draw_page(page: Page) -> Image.Image:
 
 
 def make_pdf(
-    sheets: Sequence[Page], path: Path, *, calibration: Calibration | None = None, title: str = "",
-    turned: bool = False, going: Going | None = None,
+    sheets: Sequence[Page],
+    path: Path,
+    *,
+    calibration: Calibration | None = None,
+    title: str = "",
+    turned: bool = False,
+    going: Going | None = None,
 ) -> bool:
     """Writes the pages as a PDF of exact size; the same pages give the same bytes.
 
@@ -316,8 +341,11 @@ def make_pdf(
                 dot = MM_PER_INCH / page.dpi
                 pdf.add(
                     BitmapPage(
-                        width_mm=page.width_mm, height_mm=page.height_mm,
-                        dot_x_mm=dot * across, dot_y_mm=dot * down, image=image,
+                        width_mm=page.width_mm,
+                        height_mm=page.height_mm,
+                        dot_x_mm=dot * across,
+                        dot_y_mm=dot * down,
+                        image=image,
                         turned=turned,
                     )
                 )

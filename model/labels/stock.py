@@ -154,8 +154,11 @@ def stocks_with(extra_dir: Path | None) -> tuple[Mapping[str, Stock], tuple[Loom
         else:
             if stock.name in found:
                 faults.append(
-                    BadValue(path.name, f"the name {stock.name} is taken by a stock of the program",
-                             remedy="Rename the file.")
+                    BadValue(
+                        path.name,
+                        f"the name {stock.name} is taken by a stock of the program",
+                        remedy="Rename the file.",
+                    )
                 )
             else:
                 found[stock.name] = stock
@@ -400,11 +403,24 @@ def _stock(reader: _Reader, name: str) -> Stock | None:
     if reader.faults:
         return None
     return Stock(
-        name=name, title=title, note=note, kind=cast(StockKind, kind), medium=cast(Medium, medium),
-        resolutions_dpi=resolutions, dpi=resolutions[0],
-        length_mm=length, length_max_mm=length_max, height_mm=height,
-        margin_x_mm=margin_x, margin_y_mm=margin_y, thickness_mm=thickness, printed_mm=printed,
-        carrier_mm=carrier, gap_mm=gap, sleeve=sleeve, sheet=sheet,
+        name=name,
+        title=title,
+        note=note,
+        kind=cast(StockKind, kind),
+        medium=cast(Medium, medium),
+        resolutions_dpi=resolutions,
+        dpi=resolutions[0],
+        length_mm=length,
+        length_max_mm=length_max,
+        height_mm=height,
+        margin_x_mm=margin_x,
+        margin_y_mm=margin_y,
+        thickness_mm=thickness,
+        printed_mm=printed,
+        carrier_mm=carrier,
+        gap_mm=gap,
+        sleeve=sleeve,
+        sheet=sheet,
     )
 
 
@@ -448,8 +464,15 @@ def _sheet(reader: _Reader, length: float, height: float) -> Sheet | None:
         if end > room:
             reader.fault(key, f"{count} labels end at {end:g} mm", f"the page ends at {room:g} mm")
     return Sheet(
-        page=page, width_mm=width_mm, height_mm=height_mm, columns=columns, rows=rows,
-        left_mm=left, top_mm=top, gap_x_mm=gap_x, gap_y_mm=gap_y,
+        page=page,
+        width_mm=width_mm,
+        height_mm=height_mm,
+        columns=columns,
+        rows=rows,
+        left_mm=left,
+        top_mm=top,
+        gap_x_mm=gap_x,
+        gap_y_mm=gap_y,
     )
 
 
@@ -465,9 +488,7 @@ def sleeve_stock_for(stocks: Mapping[str, Stock], od_mm: float, like: Stock | No
     medium if there is one.
     """
     fitting = [
-        stock
-        for stock in of_kind(stocks, "sleeve")
-        if stock.od_range_mm[0] <= od_mm <= stock.od_range_mm[1]
+        stock for stock in of_kind(stocks, "sleeve") if stock.od_range_mm[0] <= od_mm <= stock.od_range_mm[1]
     ]
     if like is not None:
         same = [stock for stock in fitting if stock.medium == like.medium]

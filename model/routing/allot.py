@@ -20,7 +20,8 @@ from model.tags import TagRecord, TagScheme, new_numbers, new_tags
 
 
 def settle(harness: Harness) -> Harness:
-    """The harness with ways found, common pins and plug contacts given, and the ledger brought up to its wires.
+    """The harness with ways found, common pins and plug contacts given, and the ledger brought up to its
+    wires.
 
     Returns `harness` itself where nothing follows.
     """
@@ -83,9 +84,9 @@ def _contacts(harness: Harness) -> Harness:
 def _tags(harness: Harness) -> Harness:
     """Bring the ledger up to the wires: keep, retire, take up again, and give new tags.
 
-    A tag follows its wire while nothing in the world carries it, a plain number only as far as its output goes. Once a
-    label is printed or the wire begun, an end that changes retires the tag. A wire that comes back with the same ends
-    takes up its old tag: the label is true again.
+    A tag follows its wire while nothing in the world carries it, a plain number only as far as its
+    output goes. Once a label is printed or the wire begun, an end that changes retires the tag. A wire
+    that comes back with the same ends takes up its old tag: the label is true again.
     """
     wires = derive(harness).by_key
     live = harness.ledger.live()
@@ -99,7 +100,9 @@ def _tags(harness: Harness) -> Harness:
         if record is None:
             nameless.append(wire)
         elif not same and record.issued:
-            retired.append(attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}"))
+            retired.append(
+                attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}")
+            )
             nameless.append(wire)
         elif not record.issued and not _number_fits(harness, record.tag, wire):
             retired.append(attrs.evolve(record, retired="its number is that of another output"))
@@ -113,7 +116,11 @@ def _tags(harness: Harness) -> Harness:
             nameless.append(wire)
         else:
             changed.append(_bound(harness, record, wire))
-    retired += [attrs.evolve(record, retired="its wire is no longer planned") for key, record in live.items() if key not in wires]
+    retired += [
+        attrs.evolve(record, retired="its wire is no longer planned")
+        for key, record in live.items()
+        if key not in wires
+    ]
     if not (changed or retired or nameless):
         return harness
     ledger = harness.ledger.replace(*changed, *retired)
@@ -138,10 +145,14 @@ def _tags(harness: Harness) -> Harness:
 
 
 def _past(harness: Harness, wires: Mapping[str, Wire]) -> dict[tuple[str, str, str], TagRecord]:
-    """The retired tags that a wire may take up again, by wire and ends; of two the one that something carries."""
+    """The retired tags that a wire may take up again, by wire and ends; of two the one that something
+    carries.
+    """
     own = (old for old in harness.ledger if old.retired and old.wire in wires)
     fit = [old for old in own if _number_fits(harness, old.tag, wires[old.wire])]
-    return {(old.wire, old.lamp_end, old.controller_end): old for old in sorted(fit, key=lambda old: old.issued)}
+    return {
+        (old.wire, old.lamp_end, old.controller_end): old for old in sorted(fit, key=lambda old: old.issued)
+    }
 
 
 def _wire_and_ends(wire: Wire) -> tuple[str, str, str]:
@@ -149,7 +160,9 @@ def _wire_and_ends(wire: Wire) -> tuple[str, str, str]:
 
 
 def _number_fits(harness: Harness, tag: str, wire: Wire) -> bool:
-    """Whether a plain number says the wire's output, 0 for the common. A code tag says none and always fits."""
+    """Whether a plain number says the wire's output, 0 for the common. A code tag says none and always
+    fits.
+    """
     if harness.settings.tag_scheme is TagScheme.CODE or not tag.isdecimal():
         return True
     return tag.startswith("0") if wire.output is None else tag[:-2] == str(wire.output)
@@ -204,7 +217,9 @@ def _fed(chain: str, live: Mapping[str, TagRecord]) -> set[str]:
     waiting, seen = [chain], {chain}
     while waiting:
         joint = waiting.pop()[:-1]
-        into = {record.wire.partition(".")[0] for record in live.values() if record.controller_end == joint} - seen
+        into = {
+            record.wire.partition(".")[0] for record in live.values() if record.controller_end == joint
+        } - seen
         seen |= into
         waiting += into
     return {name[:-1] for name in seen if name.startswith("L")}

@@ -30,7 +30,9 @@ _NAME = re.compile(r".*?(\.unsaved)?\.(\d{8}T\d{6}\.\d{6}Z)\.toml", re.DOTALL)
 
 @attrs.frozen(kw_only=True)
 class Backup:
-    """One dated copy; `taken` is aware, in UTC. `unsaved`: it holds work that could not be written to the file."""
+    """One dated copy; `taken` is aware, in UTC. `unsaved`: it holds work that could not be written to the
+    file.
+    """
 
     path: Path
     taken: datetime
@@ -76,9 +78,7 @@ def back_up(path: str | os.PathLike[str], *, now: datetime | None = None) -> Bac
     return _keep(path, read_bytes(path), now)
 
 
-def back_up_unsaved(
-    path: str | os.PathLike[str], text: str, *, now: datetime | None = None
-) -> Backup | None:
+def back_up_unsaved(path: str | os.PathLike[str], text: str, *, now: datetime | None = None) -> Backup | None:
     """Keep a project's text that could not be written to its file among its backups, and thin the older ones.
 
     Returns None where the newest copy holds the same already. Raises StoreError where it can't be written.
@@ -86,9 +86,7 @@ def back_up_unsaved(
     return _keep(path, text.encode("utf-8", "surrogateescape"), now, mark=".unsaved")
 
 
-def _keep(
-    path: str | os.PathLike[str], data: bytes, now: datetime | None, mark: str = ""
-) -> Backup | None:
+def _keep(path: str | os.PathLike[str], data: bytes, now: datetime | None, mark: str = "") -> Backup | None:
     older = backups(path)
     if older:
         with contextlib.suppress(StoreError):

@@ -28,7 +28,9 @@ class Running:
     def __init__(self, code: str, folder: Path) -> None:
         places = {"HOME": str(folder), "XDG_STATE_HOME": str(folder / "state"), "PYTHONPATH": str(ROOT)}
         environment = {**os.environ, **places, "TERM": "xterm-256color"}
-        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed program is compiled, as the library is
+        environment.pop(
+            "PYTHONDONTWRITEBYTECODE", None
+        )  # an installed program is compiled, as the library is
         import pty
 
         self.started = time.perf_counter()
@@ -86,7 +88,9 @@ DOWN, UP = b"\x1b[B", b"\x1b[A"
 
 
 def key_to_repaint(running: Running, keys: int = 40) -> tuple[float, float]:
-    """Press Down so often and Up as often: the median seconds to the last byte drawn, processor seconds a key."""
+    """Press Down so often and Up as often: the median seconds to the last byte drawn, processor seconds a
+    key.
+    """
     before = running.used_s()
     took = [running.key(key)[1] for key in (*[DOWN] * (keys // 2), *[UP] * (keys // 2))]
     return statistics.median(took), (running.used_s() - before) / keys

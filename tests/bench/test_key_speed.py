@@ -1,7 +1,9 @@
-"""Keys and opening in a real terminal, beside a bare app of the same library with a table of as many rows, same run.
+"""Keys and opening in a real terminal, beside a bare app of the same library with a table of as many rows,
+same run.
 
-The repaint of a key is the cursor's move in the table, which both draw; what this program draws besides (the lamp
-under the cursor) comes with the next frame and is printed beside it. Run with `pytest tests/bench/test_key_speed.py -s`.
+The repaint of a key is the cursor's move in the table, which both draw; what this program draws besides
+(the lamp under the cursor) comes with the next frame and is printed beside it. Run with `pytest
+tests/bench/test_key_speed.py -s`.
 """
 
 from __future__ import annotations
@@ -26,7 +28,9 @@ KEYS = 40
 
 @attrs.frozen(kw_only=True)
 class Felt:
-    """What is felt with so many lamps: medians of the repaint by the clock, and processor time a key, in ms."""
+    """What is felt with so many lamps: medians of the repaint by the clock, and processor time a key, in
+    ms.
+    """
 
     bare_ms: float
     first_ms: float
@@ -99,5 +103,8 @@ def test_a_thousand_lamps_open_half_a_second_past_the_start(
             took.append(first_screen_s(f"{lamps}.toml", FIRST_LAMP, tmp_path))
     few, many = (min(took) for took in runs.values())
     with capsys.disabled():
-        print(f"\nfirst screen of 3 lamps after {few:.2f} s, of 1000 after {many:.2f} s: {many - few:.2f} s more")
+        print(
+            f"\nfirst screen of 3 lamps after {few:.2f} s, of 1000 after {many:.2f} s: "
+            f"{many - few:.2f} s more"
+        )
     assert many - few <= 0.5

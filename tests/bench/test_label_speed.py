@@ -26,7 +26,9 @@ signs = "23456789ACEFHJKLMNPRTXY"
 tags = [signs[n % 23] + signs[n // 23 % 23] + signs[7 * n % 23] for n in range(int(sys.argv[2]))]
 """
 
-OURS = COMMON + """
+OURS = (
+    COMMON
+    + """
 from model.labels.layout import lay_out
 from model.labels.sheets import make_pdf, pages
 from model.labels.stock import load_stocks
@@ -42,8 +44,11 @@ layouts = [
 assert all(layout.qr for layout in layouts)
 make_pdf(pages(layouts), out / "labels.pdf")
 """
+)
 
-PLAIN = COMMON + """
+PLAIN = (
+    COMMON
+    + """
 import qrcode
 from fontpkg.pil import truetype
 from PIL import Image, ImageDraw
@@ -59,6 +64,7 @@ for n, tag in enumerate(tags):
         pen.text((x + 140, 102), f"Indicator {n}", font=small, fill=0)
     label.save(out / f"{tag}-{n}.png", dpi=(300, 300))
 """
+)
 
 REPORT = """
 used = resource.getrusage(resource.RUSAGE_SELF)

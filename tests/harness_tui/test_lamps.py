@@ -160,7 +160,9 @@ async def test_a_name_that_is_refused_stays_to_be_mended(app: LoomApp) -> None:
         assert app.session.harness.lamps == ()
         assert app.focused is not None
         assert app.focused.value.startswith("Indicator left")  # type: ignore[attr-defined]
-        await pilot.press("backspace", "backspace", "backspace", "backspace", "backspace", "backspace", "enter")
+        await pilot.press(
+            "backspace", "backspace", "backspace", "backspace", "backspace", "backspace", "enter"
+        )
         await pilot.pause()
         (lamp,) = app.session.harness.lamps
         assert lamp.name.startswith("Indicator left")

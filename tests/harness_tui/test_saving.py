@@ -1,4 +1,6 @@
-"""When a step can't be saved: what is said, what can be done about it, and that nothing is lost or written unasked."""
+"""When a step can't be saved: what is said, what can be done about it, and that nothing is lost or written
+unasked.
+"""
 
 from __future__ import annotations
 
@@ -355,7 +357,9 @@ os._exit(0)
 
 def _tiny_disk(folder: Path) -> bool:
     done = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=64k", "loomtag-test", str(folder)], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=64k", "loomtag-test", str(folder)],
+        capture_output=True,
+        check=False,
     )
     return done.returncode == 0
 
@@ -431,7 +435,12 @@ class TestSettings:
             assert "can't be typed here" in plain(app)
             await pressed(pilot, "escape", "escape")
             found = read_preferences(file)
-            assert (found.theme, found.paper, found.sound, found.faults) == ("ansi-light", "Letter", False, ())
+            assert (found.theme, found.paper, found.sound, found.faults) == (
+                "ansi-light",
+                "Letter",
+                False,
+                (),
+            )
             assert "ansi-light; Letter; no sound; the usual keys" in screen_text(app)
             await pressed(pilot, "8")
             assert "Letter" in screen_text(app)
@@ -443,7 +452,10 @@ class TestSettings:
             ("", 'theme = "ansi-light"\n'),
             ('# mine\ntheme="dracula" # old\nsound = false', '# mine\ntheme = "ansi-light"\nsound = false\n'),
             ('# x\n[keys]\n"undo" = "k"\n', '# x\ntheme = "ansi-light"\n[keys]\n"undo" = "k"\n'),
-            ('paper = "Letter"\n[keys]\ntheme = "k"\n', 'paper = "Letter"\ntheme = "ansi-light"\n[keys]\ntheme = "k"\n'),
+            (
+                'paper = "Letter"\n[keys]\ntheme = "k"\n',
+                'paper = "Letter"\ntheme = "ansi-light"\n[keys]\ntheme = "k"\n',
+            ),
         ],
     )
     def test_one_line_changes_and_the_rest_stays(self, tmp_path: Path, before: str, after: str) -> None:

@@ -97,7 +97,8 @@ def test_a_trunk_carries_the_joint_sleeve():
     harness = lorry()
     trunk = tag(harness, "J2-")
     assert words(harness, "J2-", "sleeve") == (
-        f"slide on: tag sleeves {trunk} (end at J2) and (controller end), sleeve 3:1, 1.5 mm, joint sleeve 2.4 mm for J2"
+        f"slide on: tag sleeves {trunk} (end at J2) and (controller end), "
+        "sleeve 3:1, 1.5 mm, joint sleeve 2.4 mm for J2"
     )
     assert words(harness, "J2-", "strip") == "strip 8 mm at the end at J2 and 3 mm at the controller end"
     assert words(harness, "J2-", "join") == "crimp on the contact, push it into output 1, pin A1"
@@ -261,7 +262,8 @@ def test_wires_that_share_a_pin_share_a_contact():
 def test_the_wire_that_closes_a_circuit_says_what_lights():
     harness = done(alone(), "L1-")
     assert words(harness, "L1+", "test") == (
-        "test: under 1 ohm from end to end, up to its solder point at the resistor; output 1 on: Marker lights, about 2.1 V across it"
+        "test: under 1 ohm from end to end, up to its solder point at the resistor; "
+        "output 1 on: Marker lights, about 2.1 V across it"
     )
     assert words(alone(), "L1+", "test") == (
         "test: under 1 ohm from end to end, up to its solder point at the resistor"

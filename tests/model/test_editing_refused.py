@@ -135,7 +135,12 @@ REFUSED: tuple[tuple[str, Edit, type[LoomError], str], ...] = (
     ),
     ("joint of no colour", lambda h: editing.set_joint(h, "J1", colour="XX"), BadValue, "XX"),
     ("joint of no gauge", lambda h: editing.set_joint(h, "J1", gauge="9 mm2"), BadValue, "9 mm2"),
-    ("plug called as a block", lambda h: editing.set_leg(h, "W2", "W3", plug="A"), Conflict, "plug A: is called"),
+    (
+        "plug called as a block",
+        lambda h: editing.set_leg(h, "W2", "W3", plug="A"),
+        Conflict,
+        "plug A: is called",
+    ),
     (
         "block renamed as a plug",
         lambda h: editing.rename_block(editing.set_leg(h, "W2", "W3", plug="P1"), "A", "P1"),

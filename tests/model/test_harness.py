@@ -250,7 +250,17 @@ def test_a_drawer(drawer: tuple[float, ...]):
 
 @pytest.mark.parametrize(
     "drawer",
-    [(0.0,), (330.0, -1.0), (1e7 + 1,), (330.0, float("nan")), (True,), ("330",), [330.0], 330.0, (1.0,) * 201],
+    [
+        (0.0,),
+        (330.0, -1.0),
+        (1e7 + 1,),
+        (330.0, float("nan")),
+        (True,),
+        ("330",),
+        [330.0],
+        330.0,
+        (1.0,) * 201,
+    ],
 )
 def test_what_no_drawer_holds(drawer: Any):
     with pytest.raises(BadValue) as caught:

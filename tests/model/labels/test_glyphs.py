@@ -1,4 +1,6 @@
-"""Every sign is drawn whole, at every height a label may choose: a 7 that lost its upper row reads as a slash."""
+"""Every sign is drawn whole, at every height a label may choose: a 7 that lost its upper row reads as a
+slash.
+"""
 
 from __future__ import annotations
 

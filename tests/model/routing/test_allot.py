@@ -143,9 +143,7 @@ def test_a_joint_keeps_the_pin_of_the_wire_it_gathers():
         (1, 1, ["A.7", "A.7", "A.7", "A.7"]),
     ],
 )
-def test_a_full_common_pin_takes_no_wire_while_another_has_room(
-    blocks: int, commons: int, given: list[str]
-):
+def test_a_full_common_pin_takes_no_wire_while_another_has_room(blocks: int, commons: int, given: list[str]):
     harness = accept(model(4, blocks=blocks, commons=commons), "L1", "L2", "L3", "L4")
     assert pins(harness) == given
 

@@ -146,4 +146,6 @@ def test_the_graph_is_worked_out_once_for_the_same_legs():
     # What does not touch the ways does not cost them anew.
     assert route_graph(editing.rename(harness, name="Other")) is route_graph(harness)
     leg = harness.legs[0]
-    assert route_graph(editing.set_leg(harness, leg.a, leg.b, length_mm=leg.length_mm + 1)) is not route_graph(harness)
+    assert route_graph(
+        editing.set_leg(harness, leg.a, leg.b, length_mm=leg.length_mm + 1)
+    ) is not route_graph(harness)

@@ -220,7 +220,9 @@ def chains_follow_their_way(harness: Harness) -> None:
         loops_mm = sum(leg.loop_mm or 0 for leg in legs)
         if wires[-1].controller_end.kind is EndKind.PIN:
             loops_mm += harness.settings.service_loop_mm
-        assert sum(wire.part_mm(PartKind.LOOP) + wire.part_mm(PartKind.MOVING) for wire in wires) == pytest.approx(loops_mm)
+        assert sum(
+            wire.part_mm(PartKind.LOOP) + wire.part_mm(PartKind.MOVING) for wire in wires
+        ) == pytest.approx(loops_mm)
         assert len(wires) == 1 + len(crossings(harness, path))
         assert [wire.key for wire in wires] == [
             name,

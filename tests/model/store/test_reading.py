@@ -283,9 +283,9 @@ def test_lines_agree_with_the_parser_on_every_path() -> None:
     lines = lines_of(text)
     real = paths(tomllib.loads(text))
     # Only the arrays of tables have no place of their own, but each of their tables has.
-    arrays = {(key,) for key in ("waypoint", "leg", "lamp", "joint", "contact", "spool", "printed", "tag")} | {
-        ("controller", "block")
-    }
+    arrays = {
+        (key,) for key in ("waypoint", "leg", "lamp", "joint", "contact", "spool", "printed", "tag")
+    } | {("controller", "block")}
     assert real - set(lines) == arrays
     assert set(lines) <= real
     assert lines["lamp", 1, "id"] == line_of(text, 'id = "L2"')
