@@ -45,12 +45,12 @@ _PART_WORDS = {
     PartKind.LEG: "legs",
     PartKind.SLACK: "slack",
     PartKind.MOVING: "moving",
-    PartKind.LOOP: "service",
+    PartKind.LOOP: "loop",
     PartKind.LAMP: "lamp",
     PartKind.STRIP: "strip",
     PartKind.JOINT: "joint",
     PartKind.LEAD: "own lead",
-    PartKind.ROUND: "round",
+    PartKind.ROUND: "up",
 }
 
 
@@ -508,7 +508,7 @@ class WalkScreen(Room):
 
 
 def cut_sum(wire: Wire) -> str:
-    """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 round"."""
+    """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 up"."""
     kinds = dict.fromkeys(part.kind for part in wire.parts)
     addends = [(wire.part_mm(kind), _PART_WORDS[kind]) for kind in kinds]
     if not any(kind is PartKind.LEG for kind in kinds) and wire.lamp_end.kind is not EndKind.PLUG:

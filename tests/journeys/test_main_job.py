@@ -104,7 +104,7 @@ async def test_from_an_empty_project_to_labels_and_a_look_up(tmp_path: Path) -> 
         assert {leg.length_mm for leg in session.harness.legs} == {240, 310}
 
         await person.press("4")
-        await person.sees("Walk 1 of 3", "240 legs +24 slack +15 lamp +60 service +6 strip = 345 mm")
+        await person.sees("Walk 1 of 3", "240 legs +24 slack +15 lamp +60 loop +6 strip = 345 mm")
         await person.press("enter")
         await person.sees("Walk 2 of 3", "at nose with Headlamp left         saves 255 mm for 1 joint   <")
         await person.press("enter")
