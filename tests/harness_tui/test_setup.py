@@ -49,6 +49,8 @@ async def test_every_group_is_reached_and_left_without_a_change() -> None:
             await pressed(pilot, "enter")
             count = len(group.fields(before))
             await pressed(pilot, *["enter"] * count)  # Enter, Enter, Enter: all as it was
+            if not count:
+                await pressed(pilot, "escape")  # a group that is a list of its own, as the spools are
             assert app.focused is app.screen.query_one("#groups"), group.key
             await pressed(pilot, "down")
         assert app.session.harness is before

@@ -8,7 +8,7 @@ import pytest
 from model import editing
 from model.editing import Merge, RunChoice
 from model.errors import Conflict
-from model.harness import Contact, Hand, Harness, Polarity, Spool, Supply, Switched
+from model.harness import Contact, Hand, Harness, Polarity, Printed, Spool, Supply, Switched
 from model.integrity import broken_references
 from model.routing.allot import settle
 from model.tags import Event, TagScheme
@@ -516,6 +516,17 @@ def test_no_edit_touches_the_harness_it_was_given():
     editing.remove_leg(harness, "W2", "W3")
     printed(harness)
     assert all(getattr(harness, name) is value for name, value in before.items())
+
+
+def test_prints_of_joints_and_plugs_are_remembered_once_each():
+    harness = walked()
+    first = Printed(kind="joint", name="J1", day="2026-01-24", said="abc")
+    again = attrs.evolve(first, day="2026-02-01")
+    marked = editing.mark_other_printed(harness, [first])
+    assert marked.printed == (first,)
+    assert editing.mark_other_printed(marked, [again]).printed == (again,)
+    assert editing.mark_other_printed(marked, [first]) is marked
+    assert editing.mark_other_printed(marked, [first], forget=True).printed == ()
 
 
 def test_every_public_edit_is_used_in_this_file():

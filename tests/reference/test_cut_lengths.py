@@ -50,7 +50,7 @@ def sums(wire: Wire) -> dict[PartKind, float]:
     return {kind: pytest.approx(wire.part_mm(kind)) for kind in PartKind if wire.part_mm(kind)}
 
 
-LEG, SLACK, LOOP, LAMP, STRIP, JOINT, LEAD, ROUND = PartKind
+LEG, SLACK, MOVING, LOOP, LAMP, STRIP, JOINT, LEAD, ROUND = PartKind
 
 
 def test_lamp_to_a_joint_at_the_next_waypoint():
@@ -68,7 +68,7 @@ def test_trunk_from_that_joint_over_the_moving_joint_to_the_controller():
     # 420, no rounding.
     plan = derive(with_lamp(with_lamp(model()), CAB_FLOOR))
     for key in ("J1+", "J2-"):
-        assert sums(plan.by_key[key]) == {LEG: 290, SLACK: 29, LOOP: 90, JOINT: 8, STRIP: 3}
+        assert sums(plan.by_key[key]) == {LEG: 290, SLACK: 29, MOVING: 30, LOOP: 60, JOINT: 8, STRIP: 3}
         assert plan.by_key[key].cut_mm == 420
 
 
@@ -77,7 +77,15 @@ def test_what_the_merge_saves():
     # Merged: four of 170 and two trunks of 420: 1520.
     apart = derive(with_lamp(with_lamp(model())))
     merged = derive(with_lamp(with_lamp(model()), CAB_FLOOR))
-    assert sums(apart.by_key["L1+"]) == {LEG: 410, SLACK: 41, LOOP: 90, LAMP: 15, STRIP: 6, ROUND: 3}
+    assert sums(apart.by_key["L1+"]) == {
+        LEG: 410,
+        SLACK: 41,
+        MOVING: 30,
+        LOOP: 60,
+        LAMP: 15,
+        STRIP: 6,
+        ROUND: 3,
+    }
     assert [wire.cut_mm for wire in apart.wires] == [565] * 4
     assert (apart.spool_mm, merged.spool_mm) == (2260, 1520)
 
@@ -85,7 +93,15 @@ def test_what_the_merge_saves():
 def test_a_spur_counts_as_run_and_gets_slack():
     # 25 spur + 410 legs = 435; slack 43.5; loops 90; lamp 15; strips 6: 589.5, up by 0.5.
     plan = derive(with_lamp(model(), spur_mm=25))
-    assert sums(plan.by_key["L1-"]) == {LEG: 435, SLACK: 43.5, LOOP: 90, LAMP: 15, STRIP: 6, ROUND: 0.5}
+    assert sums(plan.by_key["L1-"]) == {
+        LEG: 435,
+        SLACK: 43.5,
+        MOVING: 30,
+        LOOP: 60,
+        LAMP: 15,
+        STRIP: 6,
+        ROUND: 0.5,
+    }
     assert plan.by_key["L1-"].cut_mm == 590
 
 
@@ -110,7 +126,7 @@ def test_a_plug_makes_two_wires_each_with_its_own_slack():
     harness = editing.set_leg(model(), BUMPER, CAB_FLOOR, length_mm=120, plug="P1", plug_mm=50)
     plan = derive(with_lamp(harness))
     assert sums(plan.by_key["L1-"]) == {LEG: 50, SLACK: 20, LAMP: 15, STRIP: 6, ROUND: 4}
-    assert sums(plan.by_key["L1-.2"]) == {LEG: 360, SLACK: 36, LOOP: 90, STRIP: 6, ROUND: 3}
+    assert sums(plan.by_key["L1-.2"]) == {LEG: 360, SLACK: 36, MOVING: 30, LOOP: 60, STRIP: 6, ROUND: 3}
     assert (plan.by_key["L1-"].cut_mm, plan.by_key["L1-.2"].cut_mm) == (95, 495)
 
 
@@ -131,7 +147,7 @@ def test_a_plug_on_the_moving_joint_leaves_the_loop_on_the_controller_side():
     harness = editing.set_leg(model(), CAB_FLOOR, HINGE, plug="P1", plug_mm=20)
     plan = derive(with_lamp(harness))
     assert sums(plan.by_key["L1+"]) == {LEG: 140, SLACK: 20, LAMP: 15, STRIP: 6, ROUND: 4}
-    assert sums(plan.by_key["L1+.2"]) == {LEG: 270, SLACK: 27, LOOP: 90, STRIP: 6, ROUND: 2}
+    assert sums(plan.by_key["L1+.2"]) == {LEG: 270, SLACK: 27, MOVING: 30, LOOP: 60, STRIP: 6, ROUND: 2}
 
 
 def test_a_trunk_between_two_joints():
@@ -142,7 +158,7 @@ def test_a_trunk_between_two_joints():
     plus, minus = Merge(at=HINGE, gather=("J1",)), Merge(at=HINGE, gather=("J2",))
     choice = RunChoice(way=(HINGE, CONTROLLER), plus=plus, minus=minus)
     plan = derive(settle(editing.accept_run(harness, "L3", choice)))
-    assert sums(plan.by_key["J1+"]) == {LEG: 80, SLACK: 20, LOOP: 30, JOINT: 16, ROUND: 4}
+    assert sums(plan.by_key["J1+"]) == {LEG: 80, SLACK: 20, MOVING: 30, JOINT: 16, ROUND: 4}
     # From the hinge on: 210 legs, slack 21, service loop 60, overlap 8, strip 3: 302, up by 3.
     assert sums(plan.by_key["J3+"]) == {LEG: 210, SLACK: 21, LOOP: 60, JOINT: 8, STRIP: 3, ROUND: 3}
     # The third lamp, at the hinge itself: no legs, slack 20, lamp 15, strip 3, overlap 8: 46, up by 4.
@@ -174,7 +190,7 @@ def test_a_ready_wired_lamp_whose_lead_is_too_short():
 def test_a_ready_wired_lamp_with_a_short_lead_all_the_way():
     # 410 legs, slack 41, loops 90, strip 3 at the pin: 544; 8 overlap less 300: 252, up by 3.
     wire = derive(with_lamp(model(), **READY_WIRED, lead_mm=300)).by_key["L1+"]
-    assert sums(wire) == {LEG: 410, SLACK: 41, LOOP: 90, STRIP: 3, JOINT: 8, LEAD: -300, ROUND: 3}
+    assert sums(wire) == {LEG: 410, SLACK: 41, MOVING: 30, LOOP: 60, STRIP: 3, JOINT: 8, LEAD: -300, ROUND: 3}
     assert wire.cut_mm == 255
 
 

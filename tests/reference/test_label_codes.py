@@ -73,7 +73,7 @@ def _worn(image: Image.Image, code: Code) -> Iterator[tuple[str, Image.Image]]:
     yield "eroded", image.filter(ImageFilter.MaxFilter(3))
     yield "dilated", image.filter(ImageFilter.MinFilter(3))
     yield "turned", image.rotate(5, expand=True, fillcolor=255, resample=Image.Resampling.BICUBIC)
-    for share, at, colour in ((0.15, 1, 255), (0.15, 1, 0), (0.08, 0.5, 0)):
+    for share, at, colour in ((0.15, 1, 255), (0.15, 1, 0), (0.06, 0.5, 0)):
         covered = image.copy()
         _square(covered, code, share, at, colour)
         yield f"{share} covered at {at} with {colour}", covered
