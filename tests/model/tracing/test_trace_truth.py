@@ -72,7 +72,7 @@ PLUGS_ONLY = {FaultKind.PLUG_OPEN, FaultKind.PLUG_RESISTS}
             1.0,
             False,
             marks=pytest.mark.xfail(
-                reason="without looking, a pair of swapped tags can be dropped by a reading of 0 V; not mended yet"
+                reason="without looking, two swapped tags can be dropped by a reading of 0 V; not mended"
             ),
         ),
     ],
