@@ -28,12 +28,14 @@ from model.bench import (
     StepKind,
     bench_order,
     joint_card,
+    mark_step,
     next_step,
     next_wire,
     progress,
     step_kinds,
     steps,
     steps_done,
+    take_back_step,
 )
 from model.errors import BadValue
 from model.harness import Harness
@@ -361,7 +363,7 @@ class BenchScreen(Room):
             self._next_open(wire)
             return
         tag = self._tag(wire)
-        if self.edit(lambda h: editing.do_step(h, tag, step.id, today()), f"{tag}: {step.id}"):
+        if self.edit(lambda h: mark_step(h, tag, step.id, today()), f"{tag}: {step.id}"):
             self.session.remember(lambda h: editing.set_progress(h, bench=tag))
             if next_wire(self.session.harness) is None:
                 self.say("All wires are made.")
@@ -384,7 +386,7 @@ class BenchScreen(Room):
             self.say(f"No step of {tag} is done yet. p goes to the wire before.")
             return
         last = done[-1].id
-        if self.edit(lambda harness: editing.undo_step(harness, tag, last, today()), f"{tag}: not {last}"):
+        if self.edit(lambda harness: take_back_step(harness, tag, last, today()), f"{tag}: not {last}"):
             self.say(f"{last} of {tag} is open again.")
 
     def action_length(self) -> None:

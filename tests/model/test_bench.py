@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from hypothesis import given, settings
 
-from model import editing
+from model import bench, editing
 from model.bench import (
     Step,
     StepKind,
@@ -21,6 +21,8 @@ from model.bench import (
     steps_done,
 )
 from model.editing import RunChoice
+from model.electrics.lamps import Verdict, lamp_current
+from model.electrics.resistor import ResistorChoice
 from model.errors import NotThere
 from model.harness import Build, Delivers, Harness, Supply
 from model.routing.allot import settle
@@ -417,3 +419,31 @@ def test_doing_every_step_in_order_makes_everything_and_closes_every_joint(harne
     assert next_wire(harness) is None
     assert closed == {joint.id for joint in harness.joints}
     assert all(joint_card(harness, joint.id).complete for joint in harness.joints)
+
+
+def test_a_soldered_resistor_is_reckoned_with_ever_after():
+    """Another supply does not change what is in the model: the lamp gets too much, and the checks say so."""
+    harness = alone()
+    tag = harness.ledger.live()["L1+"].tag
+    lamp = harness.lamp("L1")
+    choice = lamp_current(harness, lamp).choice
+    assert isinstance(choice, ResistorChoice)
+    soldered = bench.mark_step(harness, tag, "lamp", "2026-03-01")
+    assert soldered.lamp("L1").resistor_ohm == choice.ohm
+    assert "lamp" in soldered.ledger.get(tag).steps
+
+    twice = Supply(chemistry="regulated", nominal_v=2 * lamp_current(harness, lamp).supply.full_v)
+    assert lamp_current(editing.set_supply(harness, twice), lamp).verdict is Verdict.RIGHT
+    now = editing.set_supply(soldered, twice)
+    assert lamp_current(now, now.lamp("L1")).verdict is Verdict.OVER
+
+    back = bench.take_back_step(soldered, tag, "lamp", "2026-03-01")
+    assert back.lamp("L1").resistor_ohm is None
+    assert "lamp" not in back.ledger.get(tag).steps
+    # A value the person typed is theirs: neither way touches it.
+    typed = editing.edit_lamp(harness, "L1", resistor_ohm=1000)
+    marked = bench.mark_step(typed, tag, "lamp", "2026-03-01")
+    assert marked.lamp("L1").resistor_ohm == 1000
+    assert bench.take_back_step(marked, tag, "lamp", "2026-03-01").lamp("L1").resistor_ohm == 1000
+    # Other steps, and the minus wire, solder no resistor.
+    assert bench.mark_step(harness, tag, "cut", "2026-03-01").lamp("L1").resistor_ohm is None
