@@ -9,18 +9,22 @@ import os
 import signal
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 import attrs
 from textual.app import App, SystemCommand
 from textual.binding import Binding
 from textual.screen import Screen
+from textual.timer import Timer
 
 from harness_tui.preferences import Preferences
-from harness_tui.screens.room import Room
+from harness_tui.screens.room import Foot, Room
 from harness_tui.session import Session
 from model.errors import LoomError
 from model.harness import Harness
+
+if TYPE_CHECKING:
+    from harness_tui.screens.guide import Guide
 
 
 @attrs.frozen(kw_only=True)
@@ -48,6 +52,9 @@ DOORS = tuple(
     )
 )
 
+
+GUIDE_S = 0.25
+"""How often the guide looks whether its step is done."""
 
 RETRY_S = 5.0
 """How often a save that failed is tried again."""
@@ -107,6 +114,7 @@ class LoomApp(App[int]):
         Binding("U", "redo", "redo", show=False, id="redo"),
         Binding("question_mark,f1", "help", "help", show=True, key_display="?", id="help"),
         Binding("S,f12", "save", "save again", show=False, id="save"),
+        Binding("G", "guide", "guide", show=False, id="guide"),
         Binding("escape", "room_before", "back", show=False, id="back"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
     ]
@@ -132,6 +140,8 @@ class LoomApp(App[int]):
         self.caution = caution
         self._trail: list[str] = []
         self._asked = False
+        self.guide: Guide | None = None
+        self._guide_timer: Timer | None = None
         if session is not None:
             session.told = self._save_told
 
@@ -254,6 +264,46 @@ class LoomApp(App[int]):
         """Ring, unless the person wants no sound."""
         if self.preferences.sound:
             super().bell()
+
+    # --- the guide ---
+
+    def begin_guide(self) -> None:
+        """Show the guide from its first step that is not done yet."""
+        from harness_tui.screens.guide import Guide
+
+        if self.guide is None:
+            self.guide = Guide()
+        self.guide.closed = False
+        self._guide_on()
+        if self._guide_timer is None:
+            self._guide_timer = self.set_interval(GUIDE_S, self._guide_on)
+
+    def _guide_on(self) -> None:
+        """Draw the guide on the screen that is up, or take it off."""
+        room = self.room
+        if room is None or self._session is None or not room.is_mounted:
+            return
+        from harness_tui.screens.guide import GuideLine
+
+        lines = room.query(GuideLine)
+        if self.guide is None or self.guide.closed:
+            lines.remove()
+        elif not lines:
+            room.query_one(Foot).mount(GuideLine(), before=0)
+        else:
+            self.guide.go_on(self)
+            lines.first(GuideLine).tell(self.guide, self)
+
+    def action_guide(self) -> None:
+        """Show the guide, or close it."""
+        if self._session is None:
+            return
+        if self.guide is None or self.guide.closed:
+            self.begin_guide()
+        else:
+            self.guide.closed = True
+            self._guide_on()
+            self.say("The guide is closed; G brings it back.")
 
     # --- saving ---
 
@@ -431,6 +481,7 @@ class LoomApp(App[int]):
             "Try to save, or ask what to do where the file can't be written (S)",
             self.action_save,
         )
+        yield SystemCommand("Guide", "Five steps from lamps to labels, or close them (G)", self.action_guide)
         yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
         yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
         room = self.room

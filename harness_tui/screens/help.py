@@ -20,6 +20,7 @@ EVERYWHERE = (
     ("/", "find: type or scan a tag, a lamp, an output, a place"),
     ("!", "the findings, each leading to its place"),
     ("u  U", "undo, redo"),
+    ("G", "the guide: five steps from lamps to labels; again, closed"),
     ("S", "NOT SAVED in the head line: asks what to do about it"),
     ("Enter", "accept and go on"),
     ("Escape", "one step back; nothing is lost"),

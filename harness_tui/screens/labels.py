@@ -261,7 +261,7 @@ class LabelsScreen(Room):
         elif not shown:
             empty.update(Content(f"{self._nothing()}\n\nw shows others."))
         self.query_one("#stock", Static).update(Content("\n").join(self._stock_lines(labels)))
-        tag = 4 if self.what in (What.WIRES, What.CARDS) else TAG_MAX
+        tag = TAG_MAX if self.what is What.SPOOLS else 6 if self.what is What.PLUGS else 4
         widths = spread(self.app.size.width - 1, (2, tag, 10, 20, 18), (0, 0, 0, 1, 0))
         table.fill_to(widths, [label_row(label, widths[3]) for label in shown])
         if table.display and self.is_current and self.focused is None:
@@ -328,7 +328,7 @@ class LabelsScreen(Room):
 
     def _label_lines(self, label: Label) -> Iterator[Content]:
         width, height = max(self.app.size.width - 2, 20), self.app.size.height
-        rows = max(height - 10, 6) if self.large else 6 if height < 32 else 12
+        rows = max(height - 8, 6) if self.large else 6 if height < 32 else 12
         yield from picture_lines(label, width, rows, large=self.large)
         better = better_stocks(all_stocks(), self.what, label) if label.problems else ()
         yield from said_lines(label, width, better, 2 if height < 32 else 4)
@@ -375,7 +375,7 @@ class LabelsScreen(Room):
         """Change to the labels of joints, of plugs, of spools, to bench cards, and back to wires."""
         order = tuple(What)
         self.what = order[(order.index(self.what) + 1) % len(order)]
-        self.which, self.lamp_id = Which.ALL, ""
+        self.which, self.lamp_id, self.large = Which.ALL, "", False
         self.redraw()
 
     def action_rulers(self) -> None:

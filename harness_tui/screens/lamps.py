@@ -86,6 +86,10 @@ class LampsScreen(Room):
         Binding("J", "move(1)", "down", show=False, tooltip="move the lamp down the list", id="lamps.down"),
     ]
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._listed: Harness | None = None
+
     def compose_body(self) -> ComposeResult:
         yield ThingTable((("", 1), ("lamp", 27), ("LED", 14), ("output", 11), ("place", 15)), id="lamps")
         yield Static(
@@ -111,7 +115,9 @@ class LampsScreen(Room):
         table = self.query_one(ThingTable)
         table.display = bool(harness.lamps)
         self.query_one("#lamp").display = bool(harness.lamps)
-        table.fill([(lamp.id, self._cells(harness, lamp)) for lamp in harness.lamps])
+        if harness is not self._listed and table.columns:
+            table.fill([(lamp.id, self._cells(harness, lamp)) for lamp in harness.lamps])
+            self._listed = harness
         self._show_lamp()
 
     def _cells(self, harness: Harness, lamp: Lamp) -> tuple[str, ...]:
@@ -147,7 +153,7 @@ class LampsScreen(Room):
     def _moved(self) -> None:
         form = self.query_one(Form)
         if not form.has_cursor:
-            self._show_lamp()
+            self.after_move(self._show_lamp)
 
     # --- editing ---
 
@@ -175,6 +181,7 @@ class LampsScreen(Room):
 
     def action_edit(self) -> None:
         """Go into the fields of the lamp."""
+        self.draw_moved()
         if self._lamp() is not None:
             self.query_one(Form).start("name")
 

@@ -173,8 +173,11 @@ class OutputsScreen(Room):
     @on(DataTable.RowHighlighted)
     def _moved(self) -> None:
         if not self.query_one(Form).has_cursor:
-            self._show_line()
-            self.tell_keys()
+            self.after_move(self._show_moved)
+
+    def _show_moved(self) -> None:
+        self._show_line()
+        self.tell_keys()
 
     def go_to(self, ref: str) -> None:
         table = self.query_one(FittedTable)
@@ -222,6 +225,7 @@ class OutputsScreen(Room):
 
     def action_edit(self) -> None:
         """Go into the fields of the output or common pin."""
+        self.draw_moved()
         line = self._line()
         if isinstance(line, OutputLoad):
             self.query_one(Form).start("function")

@@ -17,7 +17,7 @@ from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import SayLine, clip
 from harness_tui.widgets.table import Row
 from model.errors import LoomError
 from model.harness import Harness
@@ -39,6 +39,8 @@ FIGURES: tuple[tuple[str, Callable[[PlanFigures], str]], ...] = (
     ("lamps not walked", lambda plan: f"{plan.open_lamps}"),
 )
 
+STILL_WORKING = "The plan is still being worked out."
+
 
 class _LeftError(Exception):
     """The person went on before the plan was worked out."""
@@ -53,9 +55,9 @@ class PlansScreen(Room):
     HELP = (
         "Three ways to wire the model: each lamp with a pair of its own, the least wire and joints that were "
         "found, and as it stands. Below are the nets of the best plan with their merges, what each saves, "
-        "and how sure it is that nothing is cheaper. Take all of it, one net, or a single merge. "
-        "Wires begun at "
-        "the bench are not moved; u undoes."
+        "and how sure it is that nothing is cheaper. A merge that saves less than 0 is there because a joint "
+        "or pin holds so few wires. Take all of it, one net, or a single merge. Wires begun at the bench are "
+        "not moved; u undoes."
     )
     BINDINGS: ClassVar = [
         Binding(
@@ -137,9 +139,20 @@ class PlansScreen(Room):
             return
         self.app.call_from_thread(self._take_over, harness, compared)
 
+    def on_screen_suspend(self) -> None:
+        """Give up what is not worked out yet; it begins anew when the screen is gone to again."""
+        if self.compared is None:
+            self._for = None
+
+    def on_unmount(self) -> None:
+        """Let the thread end, so that leaving the program does not wait for it."""
+        self._for = None
+
     def _take_over(self, harness: Harness, compared: Comparison) -> None:
         if self._for is harness and self.is_attached:
             self.compared = compared
+            if self.query_one(SayLine).text == STILL_WORKING:
+                self.say("")
             self._draw()
 
     # --- drawing ---
@@ -147,6 +160,7 @@ class PlansScreen(Room):
     def _draw(self) -> None:
         figures = self.query_one("#figures", Static)
         table = self.query_one(FittedTable)
+        table.show_header = self.compared is not None
         if self.compared is None:
             width = 40
             done = round(self.share * width)
@@ -154,6 +168,7 @@ class PlansScreen(Room):
                 Content("working out the least wire  ")
                 + Content.styled("\u2501" * done, "$accent")
                 + Content.styled("\u2501" * (width - done), "dim")
+                + Content("\nEscape gives it up.")
             )
             table.fill(())
             self.query_one("#about", Static).update("")
@@ -186,7 +201,7 @@ class PlansScreen(Room):
         names = joint_names(harness, compared.plan)
         for net in compared.plan.nets:
             key = f"{net.output or 0}:"
-            cells = (net_words(harness, net.output), str(len(net.lamps)), f"{net.wire_mm:g}", "", sure(net))
+            cells = (net_words(harness, net.output), str(len(net.lamps)), f"{net.wire_mm:g}", "", _sure(net))
             yield key, self._cells(cells, widths)
             for joint in net.joints:
                 onto = names.get((net.output, joint.onto), joint.onto) if joint.onto else "its pin"
@@ -228,6 +243,8 @@ class PlansScreen(Room):
         names = ", ".join(lamp.name for lamp_id in lamps if (lamp := harness.find_lamp(lamp_id)))
         left_out = [harness.lamp(lamp_id).name for lamp_id, _ in self.compared.plan.left_out]
         lines = [clip(f"{len(lamps)} lamps: {names}", self.app.size.width - 2)]
+        if net.as_it_stands:
+            lines.insert(0, "It stands like that already: nothing would change.")
         if left_out:
             lines.append(
                 clip(f"in no plan, for want of a way: {', '.join(left_out)}", self.app.size.width - 2)
@@ -244,7 +261,7 @@ class PlansScreen(Room):
         """Take the net or the merge under the cursor."""
         here = self._here()
         if here is None or self.compared is None:
-            self.say("There is nothing to take yet.")
+            self.say(STILL_WORKING if self.compared is None else "There is nothing to take yet.")
             return
         plan, (net, joint) = self.compared.plan, here
         words = net_words(self.session.harness, net.output)
@@ -260,7 +277,7 @@ class PlansScreen(Room):
     def action_take_all(self) -> None:
         """Take the best plan whole."""
         if self.compared is None:
-            self.say("The plan is still being worked out.")
+            self.say(STILL_WORKING)
             return
         plan = self.compared.plan
         self._take(lambda harness: apply(harness, plan), "the best plan")
@@ -282,14 +299,19 @@ class PlansScreen(Room):
             self.say(f"It is so already: {words} changes nothing.")
             return
         lost = labels_lost(before, after)
+
+        def made(now: Harness) -> Harness:
+            # Worked out once: hundreds of new tags take a moment.
+            return after if now is before else edit(now)
+
         if not lost:
-            self._make(edit, words)
+            self._make(made, words)
             return
         some = ", ".join(lost[:6]) + (f" and {len(lost) - 6} more" if len(lost) > 6 else "")
 
         def chosen(place: int | None) -> None:
             if place == 1:
-                self._make(edit, words)
+                self._make(made, words)
 
         question = f"{len(lost)} tags on printed labels or begun wires would be retired: {some}."
         self.app.push_screen(Choose(question, ["leave it as it is", f"take {words}"]), chosen)
@@ -312,3 +334,8 @@ class PlansScreen(Room):
     def action_routes(self) -> None:
         """Go to the tree of waypoints."""
         self.loom.action_go("routes")
+
+
+def _sure(net: NetPlan) -> str:
+    """How sure a net is, short enough for its column; that it stands already is said below the table."""
+    return sure(net).replace(", as it stands", "")

@@ -4,6 +4,7 @@ changes.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -51,6 +52,7 @@ class Room(Screen[None]):
     WORD = ""
     HELP = ""
     _usable: tuple[object, ...] = ()
+    _to_draw: Callable[[], None] | None = None
 
     def compose(self) -> ComposeResult:
         yield HeadLine()
@@ -107,6 +109,21 @@ class Room(Screen[None]):
     def _tell_findings(self) -> None:
         if self.is_attached:
             self.query_one(HeadLine).tell(self.session, self.where(), self.session.findings)
+
+    def after_move(self, draw: Callable[[], None]) -> None:
+        """Draw what belongs to the row under the cursor once the cursor itself is seen to have moved.
+
+        Rows that a held key passes over meanwhile are left out.
+        """
+        if self._to_draw is None:
+            self.call_after_refresh(self.draw_moved)
+        self._to_draw = draw
+
+    def draw_moved(self) -> None:
+        """Draw what `after_move` has put off; before anything is done with what is drawn."""
+        draw, self._to_draw = self._to_draw, None
+        if draw is not None and self.is_attached:
+            draw()
 
     def tell_keys(self) -> None:
         """Draw the keys in the foot anew where one of them can be used otherwise than before.

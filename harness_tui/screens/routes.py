@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import ClassVar
 
 from textual import on
@@ -47,6 +46,9 @@ from model.values import parse_number
 SIDE_FROM = 120
 """Columns from which the lamps and joints of a waypoint stand beside the tree."""
 
+MOST_LINES = 5
+"""About a place: three lines on the leg and what is there, and the first of what the checks found."""
+
 APART = "-"
 """The key of the line above the waypoints that are not connected."""
 
@@ -65,7 +67,8 @@ class RoutesScreen(Room):
         "Where the wires can go. Start at the controller and follow the model with a ruler: a adds the next "
         "place behind the one under the cursor and asks how far it is. A leg over a hinge, tilting cab or "
         "trailer takes extra wire (m); where the body comes off the wires end in a plug (p). "
-        "to ctl is the shortest way to the controller in mm, loops included; thick is the bundle in the leg."
+        "to ctl is the shortest way to the controller in mm, loops included; thick is the bundle in the leg. "
+        "w compares three plans, v draws the plan (i then writes it as an image), s lists the wire on hand."
     )
     BINDINGS: ClassVar = [
         Binding("a", "add", "add behind", tooltip="add the next place, behind this one", id="routes.add"),
@@ -169,10 +172,11 @@ class RoutesScreen(Room):
         form.show(place_fields(branch))
         side = self.query_one("#side", Static)
         width = self.app.size.width - 2 - (40 if side.display else 0)
-        lines = [Content(clip(line, width)) for line in place_words(harness, branch)]
-        for finding in self._findings(branch):
-            lines.append(Content.styled(clip(f"! {finding}", width), "$text-warning"))
-        tell(about, Content("\n").join(lines[:4]))
+        *figures, here = place_words(harness, branch)
+        lines = [*map(Content, figures), Content(clip(here, width))]
+        lines += [Content.styled(f"! {finding}", "$text-warning") for finding in self._findings(branch)]
+        about.styles.max_height = min(max(self.app.size.height - 17, 3), 8)  # the tree keeps its room
+        tell(about, Content("\n").join(lines[:MOST_LINES]))
         if side.display:
             tell(side, Content("\n").join(place_panel(harness, branch)))
 
@@ -180,7 +184,7 @@ class RoutesScreen(Room):
         refs = {branch.key, *(("",) if branch.leg is None else _leg_refs(branch.leg))} - {""}
         for finding in self._known_findings():
             if finding.place == "routes" and finding.ref in refs:
-                yield f"{finding.subject}: {finding.found}. {finding.remedy}"
+                yield f"{finding.found}. {finding.remedy}"
 
     def _known_findings(self) -> tuple[Finding, ...]:
         """What the checks have found; where they have not looked yet, they do once the screen is drawn."""
@@ -247,41 +251,9 @@ class RoutesScreen(Room):
 
     def action_image(self) -> None:
         """Ask for a file and write the drawing of the loom into it."""
-        from harness_tui.printing import image_file
-        from model.papers.figure_image import image_kind
+        from harness_tui.screens.routes_image import ask_for_image
 
-        def named(typed: str | None) -> None:
-            if typed is not None and typed.strip():
-                path = Path(typed.strip()).expanduser()
-                self.say(f"Drawing {path} ...")
-                harness = self.session.harness
-                self.run_worker(lambda: self._write_image(harness, path), thread=True, exit_on_error=False)
-
-        proposed = image_file(self.session.path, self.session.harness.code)
-        more = "By its end it becomes a .png, .svg or .pdf; a file of that name is replaced."
-        self.app.push_screen(
-            AskChecked(
-                "Draw the loom, to scale and with all tags, into the file",
-                str(proposed),
-                check=lambda name: name.strip() and image_kind(Path(name.strip()).name),
-                more=more,
-            ),
-            named,
-        )
-
-    def _write_image(self, harness: Harness, path: Path) -> None:
-        """In a thread of its own."""
-        from harness_tui.printing import write_image
-        from harness_tui.session import today
-
-        try:
-            said, kind = f"Written: {write_image(harness, path, day=today())}", ""
-        except LoomError as error:
-            said, kind = error.message(), "error"
-        except Exception as error:
-            # In a thread nobody would see it.
-            said, kind = f"{path} can't be drawn: {error!r}", "error"
-        self.app.call_from_thread(self.say, said, kind)
+        ask_for_image(self)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Hide what does nothing while the picture is up."""

@@ -23,7 +23,7 @@ from model.harness import Harness
 from model.routing.wires import derive
 from model.tracing.behaviour import Sight
 from model.tracing.commission import log_repair, trace_of_tests
-from model.tracing.faults import fault_tags
+from model.tracing.fault_words import fault_tags
 from model.tracing.proposing import Standing, next_test, standing
 from model.tracing.trace import (
     ProbeKind,
@@ -46,7 +46,8 @@ _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their r
 _SIGHT_WORDS = "d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on  l lit"
 _NOTE_MAX = 200
 _BAR = 8
-_SUSPECTS, _READINGS = 5, 4
+_TOLD_SHARE = 0.6
+"""The share of the screen that suspects and test may take; the style sheet says the same."""
 
 SIGHT_KEYS = (
     ("d", Sight.DARK),
@@ -103,14 +104,14 @@ class TraceScreen(Room):
             tooltip="enter what the test gave",
             id="trace.answer",
         ),
-        Binding("n", "other", "other test", tooltip="this test can't be made", id="trace.other"),
+        Binding("n", "other", "other", tooltip="this test can't be made", id="trace.other"),
         Binding("s", "suspects", "suspects", tooltip="all of them, with the reason", id="trace.suspects"),
         Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="trace.battery"),
         Binding("g", "log", "log it", tooltip="write what was found into the history", id="trace.log"),
         Binding(
             "backspace",
             "step_back",
-            "take back",
+            "undo",
             key_display="bksp",
             tooltip="the last step",
             id="trace.step",
@@ -215,23 +216,29 @@ class TraceScreen(Room):
         if roomy:
             yield Content.styled(_SIGHT_WORDS, "dim")
         left = suspects(trace)
-        shown = left[: _SUSPECTS * (2 if roomy else 1)]
+        proposal = next_test(trace)
+        # The test to make next must not be pushed off the screen by those it is to tell apart.
+        room = int(self.app.size.height * _TOLD_SHARE) - 2
+        readings = min(len(proposal.expectations), max(room // 3, 3)) if proposal else 1
+        shown = left[: max((room - readings - 3) // 2 if roomy else room - readings - 4, 2)]
         for place, suspect in enumerate(shown):
             yield _suspect_line(suspect, "left" if place == 0 else "", width)
             if place == 0 or roomy:
                 yield Content.styled(f"{'':<7}{clip(suspect.reason, width - 7)}", "dim")
         if len(left) > len(shown):
             yield Content.styled(f"{'':<7}and {len(left) - len(shown)} more, s shows all", "dim")
-        proposal = next_test(trace)
         if proposal is None:
             style = "$text-warning" if state is Standing.UNEXPLAINED else "bold $accent"
             yield Content.styled(standing_words(trace), style)
             if state in (Standing.FOUND, Standing.ALIKE):
                 yield Content.styled("g writes it into the history once it is mended.", "dim")
             return
-        words = clip(probe_words(trace.harness, proposal.probe), width - 7)
-        yield Content.styled(f"{'next':<7}", "dim") + Content.styled(words, "bold $accent")
-        for one in proposal.expectations[: _READINGS * (2 if roomy else 1)]:
+        words = Content.styled(clip(probe_words(trace.harness, proposal.probe), width - 7), "bold $accent")
+        hint = "   Enter answers"
+        if words.cell_length + len(hint) + 7 <= width:
+            words += Content.styled(hint, "dim")
+        yield Content.styled(f"{'next':<7}", "dim") + words
+        for one in proposal.expectations[:readings]:
             yield Content(f"{'':<7}{clip(expectation_words(one, 2), width - 7)}")
 
     # --- keys ---

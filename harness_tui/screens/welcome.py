@@ -44,6 +44,7 @@ class WelcomeScreen(Screen[None]):
     BINDINGS: ClassVar = [
         Binding("n", "new", "new project", id="welcome.new"),
         Binding("o", "open", "open a file", id="welcome.open"),
+        Binding("g", "guide", "guide", tooltip="five steps on a small demo", id="welcome.guide"),
         Binding("c", "cautions", "cautions", id="welcome.cautions"),
         Binding("q", "app.quit", "quit", id="welcome.quit"),
         Binding("question_mark,f1", "help", "help", key_display="?", id="welcome.help"),
@@ -95,6 +96,9 @@ class WelcomeScreen(Screen[None]):
         options.add_option(_heading("begin"))
         self._add("new", f"{'new project':<16}n   a few questions, each already answered", self.action_new)
         self._add("open", f"{'open a file':<16}o", self.action_open)
+        self._add(
+            "guide", f"{'guide':<16}g   five steps on the lighthouse, to a printed label", self.action_guide
+        )
         options.add_option(_heading("look at a demo"))
         for name in names():
             line = f"{name:<16}{DEMO_WORDS.get(name, '')}"
@@ -131,6 +135,14 @@ class WelcomeScreen(Screen[None]):
 
     def _open_demo(self, name: str) -> None:
         self._enter(lambda: open_demo(name))
+
+    def action_guide(self) -> None:
+        """Open a fresh lighthouse with the guide over it."""
+        from harness_tui.screens.guide import DEMO
+
+        self._enter(lambda: open_demo(DEMO, fresh=True))
+        if self._loom.open_session is not None:
+            self._loom.call_after_refresh(self._loom.begin_guide)
 
     def action_new(self) -> None:
         """Ask the questions of a new project."""

@@ -12,12 +12,16 @@ from harness_tui.widgets.table import Row
 from model.labels.batch import Label, LabelState, one_face
 from model.labels.preview import text_preview
 from model.labels.stock import Stock
+from model.papers.label_sets import CARD_COLUMNS
 
 PAPER = Style.parse("#101010 on #f4f4f4")
 """Ink on a label."""
 
 BOX = 30
 """Columns of the label as text."""
+
+CARD = CARD_COLUMNS + 4
+"""Columns of a bench card as text: its lines and the frame."""
 
 _END_WORDS = {"L": "lamp", "C": "controller"}
 
@@ -48,15 +52,22 @@ def picture(label: Label, width: int, rows: int) -> list[Content]:
 
 
 def picture_lines(label: Label, width: int, rows: int, *, large: bool) -> Iterator[Content]:
-    """The label as it is drawn, and with `large` off beside it the same in letters that can be read."""
-    if large:
+    """The label as it is drawn, and with `large` off beside it the same in letters that can be read.
+
+    The print of a card is too fine to be drawn so: it is shown in letters alone.
+    """
+    card = label.text.kind == "card"
+    if large and not card:
         yield from picture(label, width, rows)
         return
-    box = text_preview(label.layout, BOX)[:rows]
-    drawn = picture(label, width - BOX - 2, rows) if width >= BOX + 40 else []
+    wide = min(width, CARD) if card else BOX
+    box = text_preview(label.layout, wide)
+    if len(box) > rows:
+        box[rows - 1 :] = [f"  … {len(box) - rows} lines more"]
+    drawn = picture(label, width - BOX - 2, rows) if width >= BOX + 40 and not card else []
     for place in range(max(len(box), len(drawn))):
         left = box[place] if place < len(box) else ""
-        yield Content(f"{left:<{BOX}}  ") + (drawn[place] if place < len(drawn) else Content(""))
+        yield Content(f"{left:<{wide}}  ") + (drawn[place] if place < len(drawn) else Content(""))
 
 
 def said_lines(label: Label, width: int, better: Sequence[Stock], most: int) -> Iterator[Content]:

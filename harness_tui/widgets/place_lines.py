@@ -88,14 +88,15 @@ def _bundle_words(bundle: Bundle) -> str:
     hole = bundle.leg.hole_mm
     if not count:
         return "no wires in it yet" + ("" if hole is None else f", hole of {hole:g} mm")
-    words = f"{count} wire{'' if count == 1 else 's'}, {bundle.diameter_mm:.1f} mm thick"
-    if bundle.by_hand_mm - bundle.diameter_mm >= 0.05:
-        words += f" ({bundle.by_hand_mm:.1f} by hand)"
-    words += f", bends to radius {bundle.bend_mm:.0f}"
+    thick, by_hand = f"{bundle.diameter_mm:.1f}", f"{bundle.by_hand_mm:.1f}"
+    words = f"{count} wire{'' if count == 1 else 's'} {thick} mm"
+    if by_hand != thick:
+        words += f" ({by_hand} by hand)"
     if hole is not None:
-        fits = "does not pass" if not bundle.passes else "just passes" if bundle.tight else "passes"
-        words += f"; {fits} its {hole:g} mm hole"
-    return words
+        fits = "too thick for" if not bundle.passes else "just passes" if bundle.tight else "passes"
+        words += f", {fits} {hole:g} mm hole"
+    words += f", sleeve {bundle.sleeve.name}" if bundle.sleeve else ", no sleeve fits"
+    return f"{words}, bend {bundle.bend_mm:.0f} mm"
 
 
 def place_panel(harness: Harness, branch: Branch) -> Iterator[Content]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 from textual.widgets import DataTable
-from textual.widgets.data_table import RowDoesNotExist
+from textual.widgets.data_table import RowDoesNotExist, RowKey
 
 Cell = Content | str
 Row = tuple[str, Sequence[Cell]]
@@ -35,6 +35,12 @@ class ThingTable(DataTable[Content]):
     def action_scroll_end(self) -> None:
         """Go to the last row."""
         self.move_cursor(row=max(self.row_count - 1, 0), animate=False)
+
+    def _update_dimensions(self, new_rows: Iterable[RowKey]) -> None:
+        # Measuring every cell of every row is most of what a long list costs, and is for nothing where no
+        # column takes its width from it. All rows are one line high.
+        fixed = not any(column.auto_width for column in self.columns.values())
+        super()._update_dimensions(() if fixed else new_rows)
 
     def fill(self, rows: Sequence[Row]) -> None:
         """Show these rows; only what differs from before is drawn anew."""

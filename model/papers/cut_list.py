@@ -5,6 +5,7 @@ from __future__ import annotations
 from model.harness import Harness
 from model.papers.table import Table, as_csv, as_text
 from model.routing.cutting import CuttingPlan, GroupCuts, cutting_plan
+from model.routing.spools import spool_uses
 from model.routing.wires import derive
 from model.routing.words import colour_words, wire_words
 
@@ -25,17 +26,20 @@ GROUP_COLUMNS = (
 """Scrap is what is left on all lengths in use but the longest rest, which is "left"."""
 
 
-def cut_tables(harness: Harness, plan: CuttingPlan | None = None) -> tuple[Table, Table]:
-    """The pieces in the order of the work, and the sums by colour and gauge."""
+SPOOL_COLUMNS = ("spool", "colour", "gauge", "length mm", "pieces", "left mm")
+
+
+def cut_tables(harness: Harness, plan: CuttingPlan | None = None) -> tuple[Table, ...]:
+    """The pieces in the order of the work, the sums by colour and gauge, and what is on hand if any is."""
     plan = plan or cutting_plan(harness)
-    return piece_table(harness, plan), group_table(plan)
+    tables = piece_table(harness, plan), group_table(plan)
+    return (*tables, spool_table(harness, plan)) if harness.spools else tables
 
 
 def cut_text(harness: Harness, plan: CuttingPlan | None = None) -> str:
     """The tables for a terminal, and how much taking up of spools the order saves."""
     plan = plan or cutting_plan(harness)
-    pieces, groups = cut_tables(harness, plan)
-    return "\n".join([as_text(pieces), as_text(groups), *notes(plan), ""])
+    return "\n".join([*map(as_text, cut_tables(harness, plan)), *notes(plan), ""])
 
 
 def cut_csv(harness: Harness, plan: CuttingPlan | None = None) -> str:
@@ -105,6 +109,22 @@ def group_table(plan: CuttingPlan) -> Table:
             )
         )
     return Table(title="By colour", columns=GROUP_COLUMNS, rows=tuple(rows))
+
+
+def spool_table(harness: Harness, plan: CuttingPlan) -> Table:
+    """Every spool and remnant on hand, those of no use too, and what is left of it."""
+    rows = tuple(
+        (
+            use.spool.name,
+            use.spool.colour,
+            use.spool.gauge,
+            f"{use.spool.length_mm:g}",
+            str(use.pieces) if use.pieces else "",
+            f"{use.left_mm:g}",
+        )
+        for use in spool_uses(harness, plan)
+    )
+    return Table(title="On hand", columns=SPOOL_COLUMNS, rows=rows)
 
 
 def sure(group: GroupCuts) -> str:

@@ -13,6 +13,7 @@ from model.harness import Harness
 from model.papers.table import Table
 from model.routing.words import colour_words, end_words
 from model.tags import TagRecord
+from model.tracing.commission import record_table
 
 BY_HAND = ("measured", "day", "by")
 
@@ -23,8 +24,10 @@ BEFORE_COLUMNS = ("before the battery", "should be", *BY_HAND)
 
 
 def record_tables(harness: Harness) -> tuple[Table, ...]:
-    """What to do before the battery, then every wire, lamp and output."""
-    return before_table(harness), wire_table(harness), lamp_table(harness), output_table(harness)
+    """What to do before the battery, every wire, lamp and output, and what was entered already."""
+    forms = before_table(harness), wire_table(harness), lamp_table(harness), output_table(harness)
+    entered = record_table(harness)
+    return (*forms, entered) if entered.rows else forms
 
 
 def before_table(harness: Harness) -> Table:

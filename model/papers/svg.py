@@ -53,8 +53,8 @@ def lone_svg(figure: Figure) -> str:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<svg xmlns="http://www.w3.org/2000/svg" '
         f'width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}">'
-        f"<title>{_xml(figure.title)}</title><desc>{_xml(figure.about)}</desc><style>{_LONE_STYLE}</style>"
-        f'<rect width="{wide}" height="{high}" style="fill:#fff"/>{_xml_signs(inner)}</svg>\n'
+        f"<title>{escape(figure.title)}</title><desc>{escape(figure.about)}</desc><style>{_LONE_STYLE}</style>"
+        f'<rect width="{wide}" height="{high}" style="fill:#fff"/>{inner}</svg>\n'
     )
 
 
@@ -83,15 +83,6 @@ def _lone_items(items: Sequence[Item]) -> Iterator[str]:
             yield f'<rect {corner} width="{size[0]:.2f}" height="{size[1]:.2f}" style="fill:#fff"/>'
     for item in said:
         yield from _item(attrs.evolve(item, halo=False) if isinstance(item, Words) else item, ())
-
-
-def _xml(text: str) -> str:
-    return _xml_signs(escape(text))
-
-
-def _xml_signs(text: str) -> str:
-    """Without the characters that XML 1.0 does not allow (2.2)."""
-    return "".join(sign for sign in text if sign in "\t\n" or (sign >= " " and sign not in "\ufffe\uffff"))
 
 
 def _item(item: Item, known: Collection[str]) -> Iterator[str]:

@@ -40,9 +40,9 @@ def cuts(harness: Harness) -> CuttingPlan:
     return cutting_plan(harness)
 
 
-def spool_uses(harness: Harness) -> tuple[SpoolUse, ...]:
+def spool_uses(harness: Harness, plan: CuttingPlan | None = None) -> tuple[SpoolUse, ...]:
     """Every spool and remnant on hand with what is to be cut from it, in the order they were entered."""
-    groups = {(group.colour, group.gauge): group for group in cuts(harness).groups}
+    groups = {(group.colour, group.gauge): group for group in (plan or cuts(harness)).groups}
     uses = []
     for spool in harness.spools:
         group = groups.get((spool.colour, spool.gauge))

@@ -37,6 +37,12 @@ METER_INPUT_OHM = 1e7
 """Input resistance of a usual digital voltmeter; common practice, no source."""
 
 
+LEAK_V = 1.0
+"""What LEDs that leak backwards, 0.1 uA, may add on a meter at a point that hangs free; common practice."""
+
+SHARING = (0.6, 1.6)
+"""How far lamps on an output that holds a current or a voltage may divide it otherwise; common practice."""
+
 MOST_BATTERY_V = 60.0
 """Extra-low voltage; more is none of this program's business."""
 
@@ -90,10 +96,16 @@ def sights_of_share(share: float) -> frozenset[Sight]:
 
 @attrs.frozen(kw_only=True)
 class _State:
-    """One working point: shares of the usual current by lamp, volts by node as a meter reads them."""
+    """One working point: shares of the usual current by lamp, volts by node as a meter reads them.
+
+    `hanging` are the nodes that no wire leads from to a rail. `solved` is False where the network found
+    no working point: then anything may be seen.
+    """
 
     shares: Mapping[str, float]
     volts: Mapping[str, float]
+    hanging: frozenset[str] = frozenset()
+    solved: bool = True
 
 
 class Simulator:
@@ -195,16 +207,22 @@ class Simulator:
         """
         for fault in faults:
             if fault.kind is FaultKind.SHORT:
-                needed |= self._outputs_at(fault.ref) | self._outputs_at(fault.other)
+                needed |= self._outputs_at(fault.ref, needed) | self._outputs_at(fault.other, needed)
             elif fault.kind in _CROSSING:
-                needed |= self._joined(fault)
+                needed |= self._joined(fault, needed)
         return needed
 
-    def _joined(self, fault: Fault) -> frozenset[int]:
+    def _joined(self, fault: Fault, needed: frozenset[int]) -> frozenset[int]:
+        """The outputs of the wires that are crossed; of the common's, one that brings it into the circuit."""
         by_key = derive(self.harness).by_key
         wires = [by_key[key] for key in (fault.wire, fault.other) if key]
         numbers = {wire.output for wire in wires} | {fault.output}
-        return frozenset(number for number in numbers if number is not None)
+        joined = frozenset(number for number in numbers if number is not None)
+        for wire in wires:
+            behind = sorted({self.outputs[lamp] for lamp in wire.lamps if lamp in self.outputs})
+            if wire.output is None and not (needed | joined).intersection(behind):
+                joined |= frozenset(behind[:1])
+        return joined
 
     def _state(self, faults: Faults, on: frozenset[int], outputs: frozenset[int], grade: float) -> _State:
         key = (faults, on, outputs, grade)
@@ -219,14 +237,14 @@ class Simulator:
             found = solve(circuit)
             read = _as_metered(circuit, found.volts)
         except NotSolved:
-            # A current nothing could carry: whatever feeds it gives up, and all is dark.
-            return _State(shares={}, volts={})
+            return _State(shares={}, volts={}, solved=False)
+        hanging = frozenset(node for node, value in found.volts.items() if math.isnan(value))
         shares = {}
         for key, current in found.light_a.items():
             lamp = key.removeprefix("lamp ")
             usual_a = self.usual(self.outputs[lamp])[lamp]
             shares[lamp] = current / usual_a if usual_a > LEAST_USUAL_A else math.nan
-        return _State(shares=shares, volts=read)
+        return _State(shares=shares, volts=read, hanging=hanging)
 
     def share(self, faults: Faults, lamp_id: str, on: frozenset[int], grade: float = 0.5) -> float:
         """Share of its usual current that a lamp has; NaN for one that has none even when all is well."""
@@ -268,13 +286,18 @@ class Simulator:
         touched = self._involved(faults, frozenset((output,)))
         sights: set[Sight] = set()
         for grade in grades(faults):
-            share = self._state(faults, frozenset((output,)), touched, grade).shares.get(lamp, 0.0)
+            state = self._state(faults, frozenset((output,)), touched, grade)
+            if not state.solved:
+                return frozenset(Sight)
+            share = state.shares.get(lamp, 0.0)
             if any(fault.kind is FaultKind.OUTPUT_STUCK for fault in faults):
                 idle = self._state(faults, frozenset(), touched, grade).shares.get(lamp, 0.0)
                 if idle >= DARK_BELOW:
                     sights.add(Sight.STAYS)
                     continue
             own = sights_of_share(share)
+            if not is_plain(self.harness, {output}):
+                own = own.union(*(sights_of_share(share * factor) for factor in SHARING))
             if Sight.DARK in own and self._lit_by(faults, lamp, output, touched, grade):
                 sights.add(Sight.WRONG)
                 own -= {Sight.DARK}
@@ -288,7 +311,11 @@ class Simulator:
         """What follows from the wiring alone; None where it has to be worked out."""
         kind = fault.kind
         if lamp not in direct_lamps(self.harness, fault):
-            if kind is FaultKind.SHORT or lamp in touched_lamps(self.harness, fault):
+            touched = lamp in touched_lamps(self.harness, fault)
+            if touched and kind is FaultKind.TAGS_SWAPPED and not self._moves_between_outputs(fault):
+                # Lamps that leave an output which holds its current change what the others get.
+                return frozenset((Sight.DIM, Sight.LIT, Sight.BRIGHT))
+            if touched or kind is FaultKind.SHORT:
                 return None
             small = kind is FaultKind.LED_SHORT and self._ohm[fault.lamp] < LEAST_RESISTOR_OHM
             return None if small else frozenset((Sight.LIT,))
@@ -360,17 +387,23 @@ class Simulator:
 
     def meter_v(self, faults: Faults, node: str, on: frozenset[int]) -> tuple[tuple[float, float], ...]:
         """The volts to the battery's minus that a meter can show at a node: spans from least to most."""
-        outputs = self._involved(faults, on | self._outputs_at(node))
-        found = [self._state(faults, on, outputs, grade).volts.get(node, 0.0) for grade in grades(faults)]
-        spans: tuple[tuple[float, float], ...] = ((min(found), max(found)),)
+        outputs = self._involved(faults, on | self._outputs_at(node, on))
+        states = [self._state(faults, on, outputs, grade) for grade in grades(faults)]
+        if not all(state.solved for state in states):
+            return ((0.0, self.battery_v),)
+        found = [state.volts.get(node, 0.0) for state in states]
+        leak_v = LEAK_V if any(node in state.hanging for state in states) else 0.0
+        spans: tuple[tuple[float, float], ...] = ((min(found), max(found) + leak_v),)
         if any(fault.kind is FaultKind.SHORT for fault in faults):
             # The output or a fuse may have given up.
             idle = self._state(faults, frozenset(), outputs, 0.5).volts.get(node, 0.0)
             spans += ((idle, idle),)
         return spans
 
-    def _outputs_at(self, node: str) -> frozenset[int]:
-        return _outputs_at(self.harness).get(node, frozenset())
+    def _outputs_at(self, node: str, there: frozenset[int]) -> frozenset[int]:
+        """An output whose lamps bring the node into the circuit; none where one of `there` does."""
+        served = _outputs_at(self.harness).get(node, frozenset())
+        return frozenset() if served & there else frozenset(sorted(served)[:1])
 
 
 def grades(faults: Faults) -> tuple[float, ...]:
@@ -380,14 +413,14 @@ def grades(faults: Faults) -> tuple[float, ...]:
 
 @by_identity
 def _outputs_at(harness: Harness) -> Mapping[str, frozenset[int]]:
-    """One output a node: a lamp of it is enough to say what the node does."""
+    """The outputs whose lamps are behind each node."""
     found: dict[str, frozenset[int]] = {}
     lit = lit_lamps(harness)
     for wire in derive(harness).wires:
-        numbers = [lit[lamp] for lamp in wire.lamps if lamp in lit]
+        numbers = frozenset(lit[lamp] for lamp in wire.lamps if lamp in lit)
         for end in (wire.lamp_end, wire.controller_end):
-            if numbers:
-                found.setdefault(end_node(wire, end), frozenset(numbers[:1]))
+            node = end_node(wire, end)
+            found[node] = found.get(node, frozenset()) | numbers
     return found
 
 

@@ -31,7 +31,8 @@ from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import net_words, pin_words
 from model.standards.fuses import fuse_for
 from model.tracing.behaviour import Faults, Sight, Simulator
-from model.tracing.faults import fault_tags, lit_lamps
+from model.tracing.fault_words import fault_tags
+from model.tracing.faults import lit_lamps
 from model.tracing.trace import Trace, begin, see
 
 TESTED, MEASURED, REPAIRED, RETAGGED = "tested", "measured", "repaired", "re-tagged"
@@ -332,7 +333,7 @@ def record_table(harness: Harness) -> Table:
                 rows.append((event.day, record.tag, event.what, event.note, meaning))
     rows.sort(key=lambda row: row[0])
     return Table(
-        title="Test record",
+        title="Tests, readings and repairs so far",
         columns=("day", "tag", "what", "result", "wire"),
         rows=tuple(rows),
     )

@@ -14,7 +14,8 @@ from model.harness import Harness
 from model.routing.wires import Wire, derive
 from model.routing.words import wire_words
 from model.tracing.behaviour import NO_FAULT, Simulator
-from model.tracing.faults import lit_lamps, node_words
+from model.tracing.fault_words import node_words
+from model.tracing.faults import lit_lamps
 from model.tracing.trail import trail
 
 

@@ -13,7 +13,8 @@ from model.harness import Harness, Polarity
 from model.memo import by_identity
 from model.routing.wires import EndKind, Wire, derive
 from model.tracing.behaviour import Sight
-from model.tracing.faults import FaultKind, fault_places, touched_lamps
+from model.tracing.fault_words import fault_places
+from model.tracing.faults import FaultKind, touched_lamps
 from model.tracing.trace import (
     Probe,
     ProbeKind,
@@ -260,7 +261,7 @@ def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_G
     wide = [one for one in spans if one[2] - one[1] > _WIDE_V]
     found: list[tuple[float, float, list[tuple[Suspect, float]]]] = []
     for suspect, low, high, share in narrow:
-        if found and low - off <= found[-1][1] + off:
+        if found and low - off <= found[-1][1]:
             members = found[-1][2]
             found[-1] = (found[-1][0], max(found[-1][1], high), members)
         else:

@@ -18,18 +18,8 @@ from model.errors import BadValue, NotThere
 from model.harness import Harness
 from model.memo import by_identity
 from model.tracing.behaviour import Faults, Sight, Simulator
-from model.tracing.faults import (
-    PRIOR,
-    Fault,
-    FaultKind,
-    all_faults,
-    fault_places,
-    fault_words,
-    faults_by_lamp,
-    node_words,
-    place_words,
-    touched_lamps,
-)
+from model.tracing.fault_words import fault_places, fault_words, node_words, place_words
+from model.tracing.faults import PRIOR, Fault, FaultKind, all_faults, faults_by_lamp, touched_lamps
 
 PAIR_SHARE = 0.02
 """How much less likely a second fault at the same time is; common practice, no source."""
@@ -60,6 +50,9 @@ LOOSE: Mapping[FaultKind, float] = MappingProxyType(
 
 _AT_ITS_LAMP = frozenset((FaultKind.SHORT, FaultKind.LED_OPEN, FaultKind.LED_SHORT, FaultKind.LED_REVERSED))
 """Faults with which the lamp they are at is never lit."""
+
+_UNSURE = 0.6
+"""Weight of a sight that is one of several a fault may give; common practice, no source."""
 
 _MOST_PAIRS = 200
 _PAIRED_OF_A_KIND = 12
@@ -316,7 +309,7 @@ def _felt(trace: Trace, faults: Faults) -> tuple[str, ...]:
 def _sight_weight(trace: Trace, faults: Faults, lamp: str, sight: Sight) -> float:
     looks = trace.simulator.look(faults, lamp)
     if sight in looks:
-        return 1.0 if len(looks) == 1 else 0.6
+        return 1.0 if len(looks) == 1 else _UNSURE
     if sight is Sight.FLICKERS and looks & {Sight.DARK, Sight.DIM}:
         return max(LOOSE.get(fault.kind, 0.0) for fault in faults)
     if sight is Sight.DARK and any(

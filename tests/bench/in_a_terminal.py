@@ -101,6 +101,8 @@ from textual.app import App
 from textual.widgets import DataTable, Footer, Header
 
 class Bare(App):
+    CSS = "DataTable { height: 8; }"
+
     def compose(self):
         yield Header()
         yield DataTable(cursor_type="row")
@@ -108,7 +110,8 @@ class Bare(App):
 
     def on_mount(self):
         table = self.query_one(DataTable)
-        table.add_columns("", "lamp", "LED", "output", "place")
+        for title, width in (("", 1), ("lamp", 27), ("LED", 14), ("output", 11), ("place", 15)):
+            table.add_column(title, width=width)
         for number in range(1, ROWS + 1):
             table.add_row("", f"Indicator {number} left", "amber 3 mm", "1 indicator", "point 3")
 
@@ -117,7 +120,7 @@ Bare().run()
 
 
 def bare_table(rows: int) -> str:
-    """A bare app of the same library with a table of so many rows."""
+    """A bare app of the same library with a table of so many rows, as high as that of Lamps in 80x24."""
     return f"ROWS = {rows}\n{BARE_TABLE}"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 import subprocess
 import sys
@@ -16,6 +18,9 @@ from model import editing
 from model.labels.batch import LabelState, wire_batch
 from model.labels.stock import packaged_stocks
 from model.routing.allot import settle
+from model.routing.cutting import cutting_plan
+from model.routing.plan_compare import compare
+from model.routing.spools import add_spool
 from model.routing.wires import derive
 from model.store import load, save
 from tests.harness_tui.homes import own_home
@@ -163,3 +168,60 @@ def test_a_file_that_cannot_be_used(
     assert (Path("x.toml").read_bytes() if Path("x.toml").exists() else None) == data
     assert not Path("labels").exists()
     assert not Path("papers").exists()
+
+
+def test_plans_and_cuts_for_a_spreadsheet(lorry: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = lorry.read_bytes()
+    assert main(["plan", str(lorry), "--csv"]) == FINE
+    rows = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    compared = compare(settle(load(lorry)))
+    assert [row[:3] for row in rows[1:4]] == [
+        [plan.name, f"{plan.wire_mm / 1000:.2f}", str(plan.joint_count)] for plan in compared.columns
+    ]
+    assert main(["cuts", str(lorry), "--csv"]) == FINE
+    rows = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    pieces = rows[1 : rows.index([])]
+    waiting = sum(group.count for group in cutting_plan(settle(load(lorry))).groups)
+    assert len(pieces) == waiting
+    assert main(["cuts", str(lorry)]) == FINE
+    assert "In this order the spool changes" in capsys.readouterr().out
+    assert lorry.read_bytes() == before
+
+
+def test_cuts_are_taken_from_what_is_on_hand(lorry: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    save(add_spool(load(lorry), "RD", 5000), lorry)
+    assert main(["cuts", str(lorry)]) == FINE
+    out = capsys.readouterr().out
+    assert "RD 1" in out
+    assert "No red 28 AWG" not in out
+    assert "No black 28 AWG is entered as on hand" in out
+
+
+@pytest.mark.parametrize(("kind", "begins"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("pdf", b"%PDF")])
+def test_the_loom_as_an_image(
+    kind: str, begins: bytes, lorry: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    image = lorry.with_name(f"loom.{kind}")
+    assert main(["plan", str(lorry), "--image", str(image)]) == FINE
+    assert capsys.readouterr().out.strip() == str(image)
+    assert image.read_bytes().startswith(begins)
+
+
+def test_an_image_of_a_plan_that_is_not_taken_says_so(
+    lorry: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = lorry.read_bytes()
+    for of, words in (("standing", ""), ("best", "the best plan, not taken"), ("pairs", "not taken")):
+        image = lorry.with_name(f"{of}.svg")
+        assert main(["plan", str(lorry), "--image", str(image), "--of", of]) == FINE
+        drawn = image.read_text("utf-8")
+        assert words in drawn
+        assert ("not taken" in drawn) == bool(words)
+    assert lorry.read_bytes() == before
+    capsys.readouterr()
+    assert main(["plan", str(lorry), "--image", "loom.gif"]) == UNUSABLE
+    assert main(["plan", str(lorry), "--image", str(lorry / "loom.png")]) == UNUSABLE
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "of no known kind" in err
+    assert "can't be written" in err

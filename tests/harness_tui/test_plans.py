@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
+from collections.abc import Callable
+
 import pytest
 from textual.pilot import Pilot
 
@@ -10,8 +14,9 @@ from harness_tui.examples import text
 from harness_tui.screens.plans import PlansScreen
 from harness_tui.session import Session
 from harness_tui.widgets.table import ThingTable
+from model.harness import Harness
 from model.integrity import broken_references
-from model.routing.plan_compare import compare
+from model.routing.plan_compare import Comparison, compare
 from model.routing.wires import derive
 from model.store import dumps, loads
 from tests.harness_tui.screen_text import screen_text
@@ -95,3 +100,80 @@ async def test_printed_labels_are_not_retired_unasked() -> None:
             live = {record.tag for record in app.session.harness.ledger if record.live}
             assert {record.tag for record in before.ledger if record.issued and record.live} <= live
         assert app.screen.query_one(ThingTable).has_focus
+
+
+def begun_wires(harness: Harness) -> dict[str, tuple[object, ...]]:
+    """What is known of each wire that was begun at the bench: tag, ends, length, way, steps."""
+    wires = derive(harness).by_key
+    return {
+        key: (
+            record.tag,
+            wires[key].lamp_end.ref,
+            wires[key].controller_end.ref,
+            wires[key].cut_mm,
+            wires[key].path,
+            record.steps,
+        )
+        for key, record in harness.ledger.live().items()
+        if record.steps
+    }
+
+
+@pytest.mark.parametrize("key", ["a", "o"])
+async def test_wires_begun_at_the_bench_are_not_moved(key: str) -> None:
+    app = LoomApp(Session(loads(text("gritter"))), room="plans")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await worked_out(pilot)
+        before = begun_wires(app.session.harness)
+        assert len(before) > 3
+        wire_mm = derive(app.session.harness).spool_mm
+        await pilot.press(key)
+        await pilot.pause()
+        if "would be retired" in screen_text(app):
+            await pilot.press("down", "enter")
+            await pilot.pause()
+        assert derive(app.session.harness).spool_mm != wire_mm, "the plan was taken"
+        assert begun_wires(app.session.harness) == before
+
+
+async def test_it_is_worked_out_beside_the_keys_and_given_up_on_the_way_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    held, left, starts = threading.Event(), threading.Event(), []
+
+    def slow(harness: Harness, progress: Callable[[float], object]) -> Comparison:
+        starts.append(harness)
+        progress(0.4)
+        while not held.wait(0.01):
+            try:
+                progress(0.4)
+            except BaseException:
+                left.set()
+                raise
+        return compare(harness)
+
+    monkeypatch.setattr("harness_tui.screens.plans.compare", slow)
+    app = LoomApp(Session(loads(text("lighthouse"))), room="routes")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("w")
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if starts:
+                break
+        assert "working out the least wire" in screen_text(app)
+        await pilot.press("a")
+        await pilot.pause()
+        assert "still being worked out" in screen_text(app)
+        assert app.session.harness.lamps[0].run is None
+
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.screen.WORD == "Routes"
+        assert await asyncio.to_thread(left.wait, 5), "the work was given up"
+
+        held.set()
+        await pilot.press("w")
+        screen = await worked_out(pilot)
+        assert len(starts) == 2
+        assert "still being worked out" not in screen_text(app)
+        assert screen.query_one(ThingTable).has_focus

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from harness_tui.app import LoomApp
+from harness_tui.examples import text as example
 from harness_tui.session import Session
-from model.editing import add_lamp, add_waypoint, new_harness
+from model.editing import add_lamp, add_waypoint, new_harness, set_leg
 from model.harness import Harness, Leg
+from model.routing.allot import settle
+from model.routing.bundles import bundle_of
+from model.store import loads
 from tests.harness_tui.pressing import field, pressed, typed
 from tests.harness_tui.screen_text import screen_text
 from tests.strategies import NASTY_NAMES, harness_from_seed
@@ -194,3 +200,43 @@ async def test_names_that_look_like_code_are_only_text(size: tuple[int, int]) ->
     async with app.run_test(size=size) as pilot:
         await pressed(pilot, *["down"] * len(NASTY_NAMES), "up", "enter", "escape")
         assert "[red]Head" in screen_text(app)
+
+
+async def test_the_picture_is_written_into_a_file(tmp_path: Path) -> None:
+    app = app_of(settle(loads(example("gritter"))))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "i")  # nothing to write while the tree is up
+        assert app.screen is app.room
+        await pressed(pilot, "v", "i")
+        await typed(pilot, str(tmp_path / "loom.gif"), "enter")
+        assert "of no known kind" in screen_text(app)
+        await typed(pilot, str(tmp_path / "loom.png"), "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Written" in screen_text(app)
+        assert (tmp_path / "loom.png").read_bytes().startswith(b"\x89PNG")
+
+        await pressed(pilot, "i")
+        await typed(pilot, str(tmp_path / "no folder" / "loom.svg"), "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "can't be written" in screen_text(app)
+
+
+async def test_what_lies_in_a_leg_and_what_to_do_where_it_does_not_pass() -> None:
+    harness = settle(loads(example("gritter")))
+    pillar = next(leg for leg in harness.legs if leg.hole_mm == 3.5)
+    harness = settle(set_leg(harness, pillar.a, pillar.b, hole_mm=2.0))
+    bundle = bundle_of(harness, harness.find_leg(pillar.a, pillar.b))
+    app = app_of(harness)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.action_go("routes", f"{pillar.a}-{pillar.b}")
+        app.session.findings  # noqa: B018  (worked out once the screen is drawn)
+        await pilot.pause()
+        app.redraw()
+        await pilot.pause()
+        text = " ".join(screen_text(app).split())
+        assert f"{len(bundle.wires)} wires {bundle.diameter_mm:.1f} mm" in text
+        assert f"too thick for 2 mm hole, sleeve {bundle.sleeve.name}, bend {bundle.bend_mm:.0f} mm" in text
+        assert "Drill it to" in text
+        assert "hole too small" in {finding.rule for finding in app.session.findings}

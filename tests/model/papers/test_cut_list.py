@@ -50,6 +50,21 @@ def test_what_to_buy_in_words():
     assert "1 x 10 m" in text
 
 
+def test_what_is_on_hand_and_what_is_left_of_it():
+    harness = joined()
+    assert len(cut_tables(harness)) == 2
+    spools = [
+        Spool(name="long", colour="RD", length_mm=90_000),
+        Spool(name="other", colour="TQ", length_mm=300),
+    ]
+    pieces, _, on_hand = cut_tables(editing.set_spools(harness, spools))
+    from_long = [float(row[3]) for row in pieces.rows if row[2] == "long"]
+    assert on_hand.rows == (
+        ("long", "RD", "28 AWG", "90000", str(len(from_long)), f"{90_000 - sum(from_long):g}"),
+        ("other", "TQ", "28 AWG", "300", "", "300"),
+    )
+
+
 def test_nothing_left_to_cut():
     assert "No wire is left to cut." in cut_text(editing.new_harness("empty", "EMP"))
 

@@ -122,8 +122,11 @@ def _follow(
         proposal = next_test(trace)
         if proposal is None:
             break
-        if proposal.probe.kind is ProbeKind.LOOK and not looking:
-            trace = refuse(trace, proposal.probe)
+        asked = proposal.probe
+        # Of a lamp that is too weak to be seen even when all is well, a person has nothing to say.
+        mute = asked.kind is ProbeKind.SEE and asked.ref not in found
+        if mute or (asked.kind is ProbeKind.LOOK and not looking):
+            trace = refuse(trace, asked)
             continue
         reading = _reading(case, proposal.probe, found, ill, meter)
         trace = answer(trace, proposal.probe, reading)
@@ -155,7 +158,7 @@ def _reading(
     fault = case.fault
     assert fault is not None
     if probe.kind is ProbeKind.SEE:
-        return found.get(probe.ref, Sight.LIT).value
+        return found[probe.ref].value
     if probe.kind is ProbeKind.VOLTS:
         on = frozenset(() if probe.on is None else (probe.on,))
         return round(meter[Ask(on=on, node=probe.ref)].node_v, 2)

@@ -18,7 +18,8 @@ from model.harness import Harness
 from model.routing.allot import settle
 from model.store import loads
 from model.tracing.behaviour import Sight, Simulator
-from model.tracing.faults import FaultKind, all_faults, fault_words
+from model.tracing.fault_words import fault_words
+from model.tracing.faults import FaultKind, all_faults
 from model.tracing.trace import begin, see, suspects
 from tests.model.tracing.decision_trees import Compared, compare
 from tests.model.tracing.following_faults import Followed, follow_harnesses, table
@@ -63,20 +64,7 @@ PLUGS_ONLY = {FaultKind.PLUG_OPEN, FaultKind.PLUG_RESISTS}
 
 
 @needs_ngspice
-@pytest.mark.parametrize(
-    ("shown", "looking"),
-    [
-        (1.0, True),
-        (0.3, True),
-        pytest.param(
-            1.0,
-            False,
-            marks=pytest.mark.xfail(
-                reason="without looking, two swapped tags can be dropped by a reading of 0 V; not mended"
-            ),
-        ),
-    ],
-)
+@pytest.mark.parametrize(("shown", "looking"), [(1.0, True), (0.3, True), (1.0, False)])
 def test_random_harnesses(shown: float, looking: bool, capsys: pytest.CaptureFixture[str]) -> None:
     found = follow_harnesses(random_harnesses(HARNESSES), Random(FIRST_SEED), shown=shown, looking=looking)
     how = "lamps, meter and looking" if looking else "lamps and meter only"
@@ -105,7 +93,7 @@ def test_no_more_tests_than_needed(capsys: pytest.CaptureFixture[str]) -> None:
             for lamp in simulator.outputs:
                 looks = simulator.look((fault,), lamp)
                 trace = see(trace, lamp, Sight.LIT if Sight.LIT in looks else min(looks))
-            if trace.odd and 2 <= len(suspects(trace)) <= 9:
+            if trace.odd and 2 <= len(suspects(trace)) <= 8:
                 found.append(compare(trace))
     assert len(found) >= SMALL // 2
     proposed, least = sum(one.proposed for one in found), sum(one.least for one in found)

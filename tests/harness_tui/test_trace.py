@@ -1,0 +1,160 @@
+"""Trace on the screen: what is seen by one key a lamp, the next test answered, the find logged."""
+
+from __future__ import annotations
+
+import pytest
+
+from harness_tui.app import LoomApp
+from harness_tui.cli import main
+from harness_tui.screens.find import FindScreen
+from harness_tui.screens.trace import TraceScreen
+from harness_tui.session import Session
+from harness_tui.widgets.ask import Choose
+from model.editing import new_harness
+from model.store import save
+from model.tracing.behaviour import Sight
+from model.tracing.proposing import Standing, next_test, standing
+from model.tracing.trace import ProbeKind, outcomes, suspects, volts_of
+from tests.harness_tui.pressing import pressed, typed
+from tests.harness_tui.screen_text import screen_text
+from tests.model.tracing.loom import gritter
+
+
+def room(app: LoomApp) -> TraceScreen:
+    screen = app.room
+    assert isinstance(screen, TraceScreen)
+    return screen
+
+
+async def test_scan_read_trace_and_log() -> None:
+    app = LoomApp(Session(gritter()), room="find")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await typed(pilot, "K7L", "enter", "escape", "m")
+        text = screen_text(app)
+        assert "output 5 on" in text
+        assert "joint J1 at cab floor" in text
+        await pressed(pilot, "m", "t")
+        assert "For each lamp press what it does" in screen_text(app)
+        await pressed(pilot, "d", "d", "a")
+        text = screen_text(app)
+        assert "Trace 9 suspects" in text
+        assert "9C9 is broken at output 5, pin A5" in text
+        assert "explains all 2" in text
+        assert "next   " in text
+        assert "Enter answers" in text
+
+        true = next(one.faults for one in suspects(room(app).trace) if one.words.startswith("9C9 is loose"))  # type: ignore[arg-type]
+        for _ in range(8):
+            trace = room(app).trace
+            assert trace is not None
+            proposal = next_test(trace)
+            if proposal is None:
+                break
+            await pressed(pilot, "enter")
+            if proposal.probe.kind is ProbeKind.VOLTS:
+                low, high = volts_of(trace, true, proposal.probe)[0]
+                await typed(pilot, f"{(low + high) / 2:.2f} V", "enter")
+                continue
+            assert isinstance(app.screen, Choose)
+            code = next(iter(outcomes(trace, true, proposal.probe)))
+            place = [one.code for one in proposal.expectations].index(code)
+            await pressed(pilot, *["down"] * place, "enter")
+        assert "Found: 9C9 is loose in joint J1 at cab floor." in screen_text(app)
+
+        await pressed(pilot, "g")
+        await typed(pilot, "9C9 soldered into J1 anew", "enter")
+        assert "Written into the history" in screen_text(app)
+        for tag in ("9C9", "K7L", "H4E"):
+            assert [event.note for event in app.session.harness.ledger.get(tag).events] == [
+                "9C9 soldered into J1 anew"
+            ]
+        # The log changed no wire: what was found still stands.
+        assert "Found: 9C9 is loose" in screen_text(app)
+        await pressed(pilot, "escape")
+        assert isinstance(app.screen, FindScreen)
+        assert "repaired 9C9 soldered" in screen_text(app)
+
+
+async def test_every_step_is_taken_back_and_other_screens_lose_nothing() -> None:
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "f", "b", "y")
+        trace = room(app).trace
+        assert trace is not None
+        assert list(trace.sights.values()) == [Sight.FLICKERS, Sight.BRIGHT, Sight.STAYS]
+        await pressed(pilot, "backspace", "backspace")
+        assert room(app).trace.sights == {"L1": Sight.FLICKERS}  # type: ignore[union-attr]
+        assert "flickers" in screen_text(app)
+        await pressed(pilot, "1", "escape")
+        assert isinstance(app.room, TraceScreen)
+        assert room(app).trace.sights == {"L1": Sight.FLICKERS}  # type: ignore[union-attr]
+        await pressed(pilot, "x")
+        assert room(app).trace.odd == ()  # type: ignore[union-attr]
+        await pressed(pilot, "backspace")
+        assert room(app).trace.odd == ("L1",)  # type: ignore[union-attr]
+
+
+async def test_other_tests_battery_and_all_suspects() -> None:
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pressed(pilot, "d", "d", "l")
+        first = next_test(room(app).trace)  # type: ignore[arg-type]
+        assert first is not None
+        await pressed(pilot, "n")
+        second = next_test(room(app).trace)  # type: ignore[arg-type]
+        assert second is not None
+        assert second.probe != first.probe
+        await pressed(pilot, "v")
+        await typed(pilot, "nonsense", "enter")
+        assert "nonsense" in screen_text(app)
+        await typed(pilot, "8.4", "enter")
+        assert room(app).trace.battery_v == pytest.approx(8.4)  # type: ignore[union-attr]
+        await pressed(pilot, "v")
+        await typed(pilot, "99", "enter")
+        assert "at most 60 V" in screen_text(app)
+        assert room(app).trace.battery_v == pytest.approx(8.4)  # type: ignore[union-attr]
+        await pressed(pilot, "s")
+        assert isinstance(app.screen, Choose)
+        assert "explains all 2" in screen_text(app)
+        await pressed(pilot, "enter")
+        assert isinstance(app.screen, FindScreen)
+
+
+async def test_tests_till_none_is_left() -> None:
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "d", "d", "l")
+        for _ in range(40):
+            if next_test(room(app).trace) is None:  # type: ignore[arg-type]
+                break
+            await pressed(pilot, "n")
+        assert standing(room(app).trace) is Standing.ALIKE  # type: ignore[arg-type]
+        assert "can't be told apart" in screen_text(app)
+
+
+async def test_an_empty_project_says_what_comes_first() -> None:
+    app = LoomApp(Session(new_harness("Tug", "TUG")), room="trace")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "d", "enter", "n")
+        assert "No lamp can light yet" in screen_text(app)
+
+
+def test_plain_commands(tmp_path: object, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "lorry.toml"  # type: ignore[operator]
+    save(gritter(), path)
+    assert main(["expect", str(path), "k7l"]) == 0
+    assert "output 5 on" in capsys.readouterr().out
+    assert main(["trace", str(path), "--dark", "indicator front left,H4E", "--lit", "beacon"]) == 1
+    out = capsys.readouterr().out
+    assert "dark: Indicator front left, Indicator side left" in out
+    assert "9C9 is broken at output 5, pin A5" in out
+    assert main(["trace", str(path), "--stays-on", "output 2", "--rest-lit"]) == 1
+    assert "Found: output 2 is stuck on." in capsys.readouterr().out
+    assert main(["trace", str(path)]) == 0
+    assert "Nothing is seen to be wrong yet." in capsys.readouterr().out
+    for wrong in (["--dark", "no such lamp"], ["--dark", "beacon", "--battery", "99"]):
+        assert main(["trace", str(path), *wrong]) == 2
+        said = capsys.readouterr()
+        assert said.out == ""
+        assert "Traceback" not in said.err
+    assert main(["expect", str(path), "ZZZ"]) == 2
