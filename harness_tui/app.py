@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
 import attrs
+from textual.actions import parse
 from textual.app import App, SystemCommand
 from textual.binding import Binding
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 
 from harness_tui.preferences import Preferences
@@ -112,7 +113,9 @@ class LoomApp(App[int]):
         Binding("exclamation_mark", "findings", "findings", show=False, id="findings"),
         Binding("u", "undo", "undo", show=False, id="undo"),
         Binding("U", "redo", "redo", show=False, id="redo"),
-        Binding("question_mark,f1", "help", "help", show=True, key_display="?", id="help"),
+        Binding("question_mark", "help", "help", show=True, key_display="?", id="help"),
+        # Before the question that is up, which hears no other key of the app.
+        Binding("f1", "help", "help", show=False, priority=True, id="help.f1"),
         Binding("S,f12", "save", "save again", show=False, id="save"),
         Binding("G", "guide", "guide", show=False, id="guide"),
         Binding("escape", "room_before", "back", show=False, id="back"),
@@ -421,9 +424,10 @@ class LoomApp(App[int]):
         """Explain the screen and the focused widget."""
         from harness_tui.screens.help import HelpScreen
 
-        room = self.room
-        if room is not None and not isinstance(self.screen, HelpScreen):
-            self.push_screen(HelpScreen(room))
+        if isinstance(self.screen, HelpScreen):
+            self.screen.action_close()
+        elif isinstance(self.screen, Room | ModalScreen) or hasattr(self.screen, "HELP"):
+            self.push_screen(HelpScreen(self.screen))
 
     def action_undo(self) -> None:
         """Go one edit back."""
@@ -488,9 +492,14 @@ class LoomApp(App[int]):
         if room is not None:
             for binding in room.BINDINGS:
                 if isinstance(binding, Binding) and binding.description:
-                    action = binding.action
+                    _, name, parameters = parse(binding.action)
+                    if not room.check_action(name, parameters):
+                        continue  # greyed, or of no use now
+                    key = binding.key_display or self.get_key_display(
+                        next(iter(Binding.make_bindings([binding])))
+                    )
                     yield SystemCommand(
                         f"{room.WORD}: {binding.description}",
-                        binding.tooltip or f"Key {binding.key}",
-                        lambda a=action, r=room: r.call_later(r.run_action, a),
+                        f"{binding.tooltip or binding.description} ({key})",
+                        lambda a=binding.action, r=room: r.call_later(r.run_action, a),
                     )

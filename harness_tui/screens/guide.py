@@ -1,7 +1,7 @@
 """The guide of a first start: five steps on the lighthouse, from its list of lamps to a printed label.
 
-It stands in a line over the keys and goes on by itself once a step is done, in whatever way; nothing is barred
-meanwhile.
+It stands in a line over the keys and goes on by itself once a step is done, in whatever way; nothing is
+barred meanwhile.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def _walked(app: LoomApp) -> bool:
 
 
 def _up(app: LoomApp, word: str) -> bool:
-    return app.room is not None and app.room.WORD == word
+    return app.room is not None and word == app.room.WORD
 
 
 def _found(app: LoomApp) -> bool:

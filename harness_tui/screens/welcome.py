@@ -27,7 +27,6 @@ from model.values import shown
 
 if TYPE_CHECKING:
     from harness_tui.app import LoomApp
-    from harness_tui.screens.room import Room
 
 DEMO_WORDS = {
     "gritter": "a winter gritter lorry, about thirty lamps, tilting cab, hopper with a plug",
@@ -47,7 +46,7 @@ class WelcomeScreen(Screen[None]):
         Binding("g", "guide", "guide", tooltip="five steps on a small demo", id="welcome.guide"),
         Binding("c", "cautions", "cautions", id="welcome.cautions"),
         Binding("q", "app.quit", "quit", id="welcome.quit"),
-        Binding("question_mark,f1", "help", "help", key_display="?", id="welcome.help"),
+        Binding("question_mark", "help", "help", key_display="?", id="welcome.help"),
     ]
     WORD = "Welcome"
     HELP = (
@@ -176,8 +175,7 @@ class WelcomeScreen(Screen[None]):
         """Say what can be done here."""
         from harness_tui.screens.help import HelpScreen
 
-        # It asks for no more than the words, the help and the bindings, which this screen has too.
-        self.app.push_screen(HelpScreen(cast("Room", self)))
+        self.app.push_screen(HelpScreen(self))
 
     def action_cautions(self) -> None:
         """Show the cautions."""

@@ -59,6 +59,14 @@ class FieldInput(Input):
         super().__init__(field.text, compact=True, suggester=suggester, max_length=LONGEST)
         self.field = field
 
+    def explain(self) -> str:
+        """What the field is for, as the help says it."""
+        words = f"The cursor is in the field {self.field.label}"
+        words += f": {self.field.help}." if self.field.help else "."
+        if len(self.field.choices) > 1:
+            words += f" Space takes the next of {', '.join(one or '(none)' for one in self.field.choices)}."
+        return f"{words} Enter accepts and goes on, Escape leaves the form."
+
     def show(self, field: Field) -> None:
         """Take over another state of the field."""
         if field.choices != self.field.choices:
