@@ -13,14 +13,17 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 import attrs
 from textual.actions import parse
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.binding import Binding
+from textual.filter import Monochrome, NoColor
 from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 
-from harness_tui.preferences import Preferences
+from harness_tui.preferences import Preferences, take_effect
 from harness_tui.screens.room import Foot, Room
 from harness_tui.session import Session
+from harness_tui.widgets.contrast import readable
+from harness_tui.widgets.key_order import KeyOrder
 from model.errors import LoomError
 from model.harness import Harness
 
@@ -52,6 +55,14 @@ DOORS = tuple(
         ("Setup", "0", "f10"),
     )
 )
+
+
+@attrs.frozen(kw_only=True)
+class Onward:
+    """The project to open next, and what to ask for in its Find."""
+
+    path: Path
+    asked: str = ""
 
 
 GUIDE_S = 0.25
@@ -88,11 +99,19 @@ def where_to_go_on(harness: Harness) -> str:
     return "walk" if begun and any(lamp.run is None for lamp in harness.lamps) else "lamps"
 
 
+def _has_a_shell() -> bool:
+    """Whether the parent is of the same terminal: only that one wakes a program that was suspended."""
+    try:
+        return os.getsid(os.getppid()) == os.getsid(0)
+    except OSError:
+        return False
+
+
 LEAVE_WITHIN_S = 3.0
 """How long a program whose terminal is gone may take to leave; every accepted step is on disk before that."""
 
 
-class LoomApp(App[int]):
+class LoomApp(KeyOrder):
     """loomtag with one project open, or at the welcome screen where `session` is None."""
 
     TITLE = "loomtag"
@@ -119,6 +138,7 @@ class LoomApp(App[int]):
         Binding("S,f12", "save", "save again", show=False, id="save"),
         Binding("G", "guide", "guide", show=False, id="guide"),
         Binding("escape", "room_before", "back", show=False, id="back"),
+        Binding("ctrl+z", "suspend", "suspend", show=False, priority=True, id="suspend"),
         Binding("ctrl+q", "quit", "quit", show=False, priority=True, id="quit"),
     ]
 
@@ -127,17 +147,21 @@ class LoomApp(App[int]):
         session: Session | None = None,
         *,
         room: str = "",
+        asked: str = "",
         new: Path | None = None,
         preferences: Preferences | None = None,
         caution: bool = False,
     ) -> None:
-        """`room` is the first screen, `new` a file to ask the questions of a new project for.
+        """`room` is the first screen, `new` a file to ask the questions of a new project for. `asked` is
+        looked up in Find at once.
 
         `preferences` are theme and keys; with `caution` the cautions are shown before anything else.
         """
         super().__init__()
         self._session = session
-        self.first_room = room
+        self.first_room = "find" if asked else room
+        self.asked = asked
+        self.onward: Onward | None = None
         self.new = new
         self.preferences = preferences or Preferences()
         self.caution = caution
@@ -161,8 +185,10 @@ class LoomApp(App[int]):
         return self._session
 
     def on_mount(self) -> None:
-        self.theme = self.preferences.theme
+        self._take_theme()
+        take_effect(self.preferences)
         self._take_keys()
+        self.app_resume_signal.subscribe(self, self._resumed)
         for name in ("SIGHUP", "SIGTERM"):
             if hasattr(signal, name) and os.name == "posix":
                 # Each accepted step is on disk already: leaving tidily is all there is to do.
@@ -175,6 +201,25 @@ class LoomApp(App[int]):
             self.enter(self._session)
             if self.caution:
                 self._show_cautions()
+
+    def get_css_variables(self) -> dict[str, str]:
+        """Variables of the styles; accent and greyed print are such as can be read on the theme's ground."""
+        variables = super().get_css_variables()
+        if not self.current_theme.ansi:
+            variables["accent"] = readable(variables["text-accent"], variables["background"])
+            variables["text-disabled"] = variables["text-muted"]  # what an empty line takes is to be read too
+        return variables
+
+    def _take_theme(self) -> None:
+        """Take the person's theme, and with NO_COLOR no colour whatever the theme.
+
+        The library settles on a filter before it knows the theme: with one that keeps the terminal's own
+        colours it would turn both print and ground black.
+        """
+        self.theme = self.preferences.theme
+        if self.no_color:
+            kept = [one for one in self._filters if not isinstance(one, Monochrome | NoColor)]
+            self._filters = [*kept, NoColor() if self.native_ansi_color else Monochrome()]
 
     def _take_keys(self) -> None:
         """Bind the person's own keys; what can't be bound is said once a screen is up."""
@@ -255,13 +300,29 @@ class LoomApp(App[int]):
         if said and not self._session.unsaved:
             self.say("\n".join(said), "warning")
         self.set_interval(RETRY_S, self._retry_save)
+        if self.asked:
+            self.action_go("find", self.asked)
 
-    def change_setting(self, name: str, value: str | bool) -> None:
+    def change_project(self, path: Path, asked: str = "") -> None:
+        """Leave for another project, in which `asked` is looked up; not while a step is not on disk.
+
+        The screens belong to one project: whoever runs the app opens the other in a new one.
+        """
+        if self._session is not None:
+            self._session.retry_save()
+            if self._session.unsaved:
+                self.say(f"{self._session.unsaved} Save first: S or F12 asks what to do.", "error")
+                return
+        self.onward = Onward(path=path, asked=asked)
+        self.exit()
+
+    def change_setting(self, name: str, value: str | bool | float) -> None:
         """Write one of the person's settings and let it hold at once. Raises BadValue or StoreError."""
         from harness_tui.preferences import change_setting
 
         self.preferences = attrs.evolve(change_setting(name, value), faults=())
-        self.theme = self.preferences.theme
+        self._take_theme()
+        take_effect(self.preferences)
 
     def bell(self) -> None:
         """Ring, unless the person wants no sound."""
@@ -284,15 +345,15 @@ class LoomApp(App[int]):
     def _guide_on(self) -> None:
         """Draw the guide on the screen that is up, or take it off."""
         room = self.room
-        if room is None or self._session is None or not room.is_mounted:
-            return
+        if room is None or self._session is None or not room.query(Foot):
+            return  # a screen that comes up has no foot for a moment
         from harness_tui.screens.guide import GuideLine
 
         lines = room.query(GuideLine)
         if self.guide is None or self.guide.closed:
             lines.remove()
         elif not lines:
-            room.query_one(Foot).mount(GuideLine(), before=0)
+            room.query(Foot).first(Foot).mount(GuideLine(), before=0)
         else:
             self.guide.go_on(self)
             lines.first(GuideLine).tell(self.guide, self)
@@ -368,6 +429,24 @@ class LoomApp(App[int]):
                 return
         self.exit()
 
+    # --- put aside and taken up again ---
+
+    def action_suspend(self) -> None:
+        """Go into the background, as other programs of a shell do; `fg` there comes back."""
+        if os.name != "posix" or not _has_a_shell():
+            self.say("There is no shell here to come back from.", "warning")
+            return
+        self.action_suspend_process()
+
+    def _resumed(self, _: object = None) -> None:
+        """Draw everything anew: the shell wrote over it, and not all of it would be drawn by itself."""
+        self.call_after_refresh(self._draw_all)
+
+    def _draw_all(self) -> None:
+        self.screen.refresh(layout=True)
+        for widget in self.screen.query("*"):
+            widget.refresh()
+
     @property
     def room(self) -> Room | None:
         """The screen of the eight that is up, None at the welcome screen."""
@@ -408,6 +487,24 @@ class LoomApp(App[int]):
         if len(self._trail) > 1:
             self._trail.pop()
             self._show(self._trail[-1])
+
+    def hears_commands(self) -> bool:
+        """Whether letters are commands now, and no text."""
+        return isinstance(self.screen, Room) and super().hears_commands()
+
+    def scanned(self, text: str) -> bool:
+        """Look up what a scanner sent while a list had the cursor; False if it was typed."""
+        from harness_tui.widgets.scans import is_label_text
+
+        if is_label_text(self.session.harness, text):
+            self.action_go("find", text)
+        elif text.upper() == text:
+            self.say(
+                f"{text} came in one go, as from a scanner, and is no label: nothing was done.", "warning"
+            )
+        else:
+            return False
+        return True
 
     def action_find(self) -> None:
         """Go to Find with an empty line to type in."""
@@ -487,6 +584,7 @@ class LoomApp(App[int]):
         )
         yield SystemCommand("Guide", "Five steps from lamps to labels, or close them (G)", self.action_guide)
         yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
+        yield SystemCommand("Suspend", "Back to the shell; fg there returns (ctrl+z)", self.action_suspend)
         yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
         room = self.room
         if room is not None:

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 FINE, FOUND, UNUSABLE = 0, 1, 2
 
+STOPPED = 130
+"""After ctrl+c, as shells have it."""
+
 PLAIN = "check, find, expect, trace, labels, papers, electrics, plan, cuts, import, export, backups"
 
 
@@ -42,6 +45,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             words.insert(0, "open")
         args = parser.parse_args(words)
         _say_any_sign()
+        from harness_tui.preferences import read_preferences, take_effect
+
+        take_effect(read_preferences())
         code: int = args.run(args)
     except LoomError as error:
         _talk(error.message())
@@ -50,6 +56,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of a pipe has gone (as `head` does): nothing is wrong, and nothing more can be said.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
+    except KeyboardInterrupt:
+        _talk("\nStopped.")
+        return STOPPED
     return code
 
 
@@ -102,9 +111,8 @@ def _parser() -> tuple[argparse.ArgumentParser, frozenset[str]]:
     )
     with_file("export", _export, "print the lamp list as CSV")
     with_file("check", _check, "print the findings, worst first")
-    find = with_file(
-        "find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place"
-    )
+    find = command("find", _find, "look up a tag (? for an illegible character), lamp, output, pin or place")
+    find.add_argument("file", type=Path, help="the project file, or a folder to look into all projects of it")
     find.add_argument("asked", nargs="+", help="what to look up")
     expect = with_file("expect", _expect, "print what a meter should say along the way of a wire")
     expect.add_argument("tag", help="the wire's tag")
@@ -179,17 +187,22 @@ def _show_version(args: argparse.Namespace) -> int:
 def _run_app(session: Session | None, new: Path | None = None) -> int:
     from harness_tui.app import LoomApp
     from harness_tui.preferences import read_preferences, read_state
-    from harness_tui.projects import close_project
+    from harness_tui.projects import close_project, open_project
 
-    app = LoomApp(session, new=new, preferences=read_preferences(), caution=not read_state().cautions_seen)
-    try:
-        app.run()
-    finally:
-        session = app.open_session
-        lost = session is not None and not _rescued(session)
-        if session is not None:
-            close_project(session)
-    return UNUSABLE if app.return_code or lost else FINE
+    asked = ""
+    while True:
+        caution = not read_state().cautions_seen
+        app = LoomApp(session, asked=asked, new=new, preferences=read_preferences(), caution=caution)
+        try:
+            app.run()
+        finally:
+            session = app.open_session
+            lost = session is not None and not _rescued(session)
+            if session is not None:
+                close_project(session)
+        if app.onward is None or lost:
+            return UNUSABLE if app.return_code or lost else FINE
+        session, asked, new = open_project(app.onward.path), app.onward.asked, None
 
 
 def _rescued(session: Session) -> bool:
@@ -328,12 +341,25 @@ def _check(args: argparse.Namespace) -> int:
 
 
 def _find(args: argparse.Namespace) -> int:
+    from harness_tui.other_projects import elsewhere, search_folder
     from model.tracing.answer import find_text
     from model.tracing.find import find
+    from model.values import shown
 
-    found = find(_read(args.file), " ".join(args.asked))
-    print("\n".join(find_text(found)))
-    return FINE if found.answers else FOUND
+    asked = " ".join(args.asked)
+    if args.file.is_dir():
+        there = search_folder(args.file, asked)
+        known = bool(there)
+        if not known:
+            _talk(f"No project in {args.file} knows '{shown(asked)}'.")
+    else:
+        found = find(_read(args.file), asked)
+        known = bool(found.answers)
+        print("\n".join(find_text(found)))
+        there = elsewhere(found, args.file)
+    for one in there:
+        print(f"{shown(str(one.path), 200)} ({one.code}): {one.words}")
+    return FINE if known else FOUND
 
 
 def _expect(args: argparse.Namespace) -> int:
@@ -375,11 +401,12 @@ def _papers(args: argparse.Namespace) -> int:
     from harness_tui.preferences import read_preferences
     from harness_tui.printing import write_papers
     from harness_tui.session import today
-    from model.papers.shelf import PAPERS
+    from harness_tui.stocks import all_stocks
+    from model.papers.shelf import papers
 
     harness = _read(args.file)
     page = args.paper.capitalize() if args.paper else read_preferences().paper
-    written = write_papers(PAPERS, harness, args.out, page=page, day=today(), going=_progress)
+    written = write_papers(papers(all_stocks()), harness, args.out, page=page, day=today(), going=_progress)
     for path in written.files:
         print(path)
     _talk(f"{len(written.files)} files. Print the PDF at 100 %, without fitting it to the page.")
@@ -409,7 +436,8 @@ def _electrics(args: argparse.Namespace) -> int:
             )
             return UNUSABLE
         tables = switched_on_tables(harness, {int(piece) for piece in numbers})
-    sys.stdout.write(as_csv(tables) if args.csv else "\n".join(map(as_text, tables)))
+    text = as_csv(tables) if args.csv else "\n".join(as_text(table, _columns()) for table in tables)
+    sys.stdout.write(text)
     return FINE
 
 
@@ -442,12 +470,47 @@ _PLANS = {"standing": "", "best": "the best plan, not taken", "pairs": "each lam
 
 def _plan(args: argparse.Namespace) -> int:
     from model.papers.plan_table import plan_csv, plan_text
+    from model.routing.plan_compare import compare
 
     harness = _read(args.file)
     if args.image is not None:
         return _plan_image(harness, args.image, args.of)
-    sys.stdout.write(plan_csv(harness) if args.csv else plan_text(harness))
+    compared = compare(harness, _bar())
+    text = plan_csv(harness, compared) if args.csv else plan_text(harness, compared, _columns())
+    sys.stdout.write(text)
     return FINE
+
+
+def _columns() -> int | None:
+    """How wide the terminal is that standard output goes to; None where it is a file or a pipe."""
+    import shutil
+
+    return max(shutil.get_terminal_size().columns, 40) if sys.stdout.isatty() else None
+
+
+BAR_AFTER_S = 0.3
+BAR_COLUMNS = 40
+
+
+def _bar() -> Callable[[float], object]:
+    """Shows a share of work that is done as a bar on standard error, once it has taken a while; nothing where
+    that is a file.
+    """
+    import time
+
+    begun = time.monotonic()
+    drawn = -1
+
+    def draw(share: float) -> None:
+        nonlocal drawn
+        now = round(share * BAR_COLUMNS)
+        if now == drawn or not sys.stderr.isatty() or time.monotonic() - begun < BAR_AFTER_S:
+            return
+        drawn = now
+        bar = "" if share >= 1 else f"working out the least wire  {'=' * now:.<{BAR_COLUMNS}} {share:4.0%}"
+        print(f"\r\x1b[K{bar}", end="", file=sys.stderr, flush=True)
+
+    return draw
 
 
 def _plan_image(harness: Harness, path: Path, of: str) -> int:
@@ -459,7 +522,7 @@ def _plan_image(harness: Harness, path: Path, of: str) -> int:
 
     image_kind(path.name)  # refused before anything is worked out
     if of == "best":
-        harness = settle(apply(harness, best_plan(harness)))
+        harness = settle(apply(harness, best_plan(harness, _bar())))
     elif of == "pairs":
         harness = settle(apply(harness, own_pairs(harness)))
     print(write_image(harness, path, note=_PLANS[of], day=today()))
@@ -470,5 +533,5 @@ def _cuts(args: argparse.Namespace) -> int:
     from model.papers.cut_list import cut_csv, cut_text
 
     harness = _read(args.file)
-    sys.stdout.write(cut_csv(harness) if args.csv else cut_text(harness))
+    sys.stdout.write(cut_csv(harness) if args.csv else cut_text(harness, width=_columns()))
     return FINE

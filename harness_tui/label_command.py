@@ -10,9 +10,10 @@ from model.errors import BadValue, NotThere
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from harness_tui.session import Session
+    from model.findings import Finding
     from model.harness import Harness
     from model.labels.batch import Label
     from model.labels.stock import Stock
@@ -20,6 +21,15 @@ if TYPE_CHECKING:
 FINE, FOUND, UNUSABLE = 0, 1, 2
 
 ONLY = ("new", "changed", "unmade")
+
+SUITING = "sleeve"
+"""Given for a stock's name: the sleeve that suits each wire."""
+
+NAMED = 4
+"""So many labels or stocks are named in a message, the others counted."""
+
+WORDED = 3
+"""So many different wordings of one kind of problem are given, the others counted."""
 
 
 def _talk(text: str) -> None:
@@ -30,7 +40,11 @@ def add_options(labels: argparse.ArgumentParser) -> None:
     """The options of the command."""
     add = labels.add_argument
     add("file", type=Path, nargs="?", help="the project file")
-    add("--stock", help="what to print on (see --list); default: the project's, else the usual")
+    add(
+        "--stock",
+        help="what to print on (see --list), or 'sleeve' for the sleeve that suits each wire; "
+        "default: the project's, else the usual",
+    )
     add(
         "--what",
         choices=("wires", "joints", "plugs", "spools", "cards"),
@@ -47,6 +61,12 @@ def add_options(labels: argparse.ArgumentParser) -> None:
     )
     add("--run", dest="lamp", metavar="LAMP", help="only the labels of this lamp's run")
     add("--dpi", type=int, metavar="N", help="the printer's resolution (default: the stock's)")
+    add(
+        "--strip",
+        type=float,
+        metavar="MM",
+        help="labels on tape or carrier together in strips of at most this length, each a page and a PNG",
+    )
     add("--printer", metavar="NAME", help="stretch the labels as measured for this printer")
     add(
         "--send",
@@ -58,11 +78,17 @@ def add_options(labels: argparse.ArgumentParser) -> None:
     add(
         "--printers", action="store_true", help="list the system's queues and the printers that were measured"
     )
-    add("--calibration", type=str.lower, choices=("a4", "letter"), help="write or --send a page of rulers")
+    add(
+        "--calibration",
+        type=str.lower,
+        metavar="a4|letter|STOCK",
+        help="write or --send rulers, on paper or, for a printer that takes none, on a tape of --list",
+    )
     add(
         "--measured",
         metavar="ACROSS,DOWN",
-        help="what the rulers of --printer measure in mm; remembered from then on",
+        help="what the rulers of --printer measure in mm, across and along the way it goes (the first may be "
+        "left out: ,99.6); remembered from then on",
     )
 
 
@@ -70,8 +96,6 @@ def run(args: argparse.Namespace) -> int:
     """Run the command; returns its exit code."""
     if args.measured:
         return _measured(args)
-    if args.calibration:
-        return _rulers(args)
     if args.printers:
         return _printers()
     from harness_tui.stocks import all_stocks, stock_faults
@@ -80,6 +104,8 @@ def run(args: argparse.Namespace) -> int:
     faults = stock_faults()
     if faults:
         _talk(faults)
+    if args.calibration:
+        return _rulers(args, stocks)
     if args.list:
         for stock in stocks.values():
             print(f"{stock.name:<16} {stock.title}")
@@ -113,9 +139,8 @@ def _labels_of(args: argparse.Namespace, session: Session, stocks: Mapping[str, 
     printable = [label for label in labels if label.printable]
     said = _print(args, session.harness, printable)
     problems = [problem for label in labels for problem in label.problems]
-    for problem in problems:
-        limit = f" ({problem.limit})" if problem.limit else ""
-        _talk(f"{problem.subject}: {problem.found}{limit}. {problem.remedy}")
+    for line in _problem_lines(labels, what=args.what, stocks=stocks):
+        _talk(line)
     _talk(said)
     # From here on the labels may be on wires: their tags must not go to other ends unnoticed.
     if args.draft or session.read_only:
@@ -127,6 +152,33 @@ def _labels_of(args: argparse.Namespace, session: Session, stocks: Mapping[str, 
             _talk(f"Not marked as printed: {session.unsaved}")
             return UNUSABLE
     return FOUND if problems else FINE
+
+
+def _problem_lines(labels: Sequence[Label], *, what: str, stocks: Mapping[str, Stock]) -> Iterator[str]:
+    """A line for each kind of thing that does not fit, with the labels it is true of; then the mere notes."""
+    from model.papers.label_sets import What, better_stocks
+
+    kinds: dict[tuple[bool, str, str], list[tuple[Label, Finding]]] = {}
+    for label in labels:
+        for problem in label.layout.problems:
+            note = problem not in label.problems
+            kinds.setdefault((note, problem.rule, problem.remedy), []).append((label, problem))
+    for (note, _, remedy), those in sorted(kinds.items(), key=lambda pair: pair[0][0]):
+        by_words: dict[str, list[str]] = {}
+        for label, problem in those:
+            words = problem.found + (f" ({problem.limit})" if problem.limit else "")
+            by_words.setdefault(words, []).append(label.key)
+        said = "; ".join(f"{_some(keys)}: {words}" for words, keys in list(by_words.items())[:WORDED])
+        rest = sum(len(keys) for keys in list(by_words.values())[WORDED:])
+        more = f"; the like on {rest} more" if rest else ""
+        better = () if note else better_stocks(stocks, What(what), those[0][0])
+        fits = f" The first fits on {', '.join(stock.name for stock in better[:NAMED])}." if better else ""
+        yield f"{'note, ' if note else ''}label {said}{more}. {remedy}{fits}"
+
+
+def _some(keys: Sequence[str]) -> str:
+    more = f" and {len(keys) - NAMED} more" if len(keys) > NAMED else ""
+    return ", ".join(keys[:NAMED]) + more
 
 
 def _wanted(
@@ -142,7 +194,10 @@ def _wanted(
     chosen = args.stock or ""
     if what is What.WIRES:
         chosen = chosen or settings.flag_stock or settings.sleeve_stock
-    group = stock_group(stock_named(stocks, chosen)) if chosen else "flag"
+    if chosen == SUITING and what is What.WIRES:
+        chosen, group = "", "sleeve"
+    else:
+        group = stock_group(stock_named(stocks, chosen)) if chosen else "flag"
     every = tuple(labels_of(harness, what, stocks, chosen, group, args.dpi))
     if not every:
         walk = "Walk the lamps first." if what is not What.SPOOLS else "Setup says which wire is on hand."
@@ -181,10 +236,15 @@ def _print(args: argparse.Namespace, harness: Harness, labels: Sequence[Label]) 
     layouts = [label.layout for label in labels]
     start = args.start - 1
     if args.send:
-        sent = send_labels(layouts, _queue(args), harness.code, start=start, copies=args.copies)
+        sent = send_labels(
+            layouts, _queue(args), harness.code, start=start, copies=args.copies, strip_mm=args.strip
+        )
         for job in sent.jobs:
             print(job)
-        return f"{sent.pages} pages sent to {sent.queue}; printer {stretch_words(sent.queue)}."
+        return (
+            f"{_counted(labels)}: {sent.pages} pages sent to {sent.queue}; "
+            f"printer {stretch_words(sent.queue)}."
+        )
     if args.printer and args.printer not in measured_printers():
         raise NotThere(
             f"printer {args.printer}",
@@ -194,12 +254,35 @@ def _print(args: argparse.Namespace, harness: Harness, labels: Sequence[Label]) 
         )
     calibration = calibration_of(args.printer) if args.printer else None
     written = write_labels(
-        layouts, args.out, harness.code, start=start, copies=args.copies, calibration=calibration
-    )
+        layouts, args.out, harness.code,
+        start=start, copies=args.copies, strip_mm=args.strip, calibration=calibration,
+    )  # fmt: skip
     for path in written.pdfs:
         print(path)
-    stretched = f" on {args.printer}" if args.printer else ""
-    return f"{written.pictures} labels. Print the PDF{stretched} at 100 %, without fitting it to the page."
+    in_strips = args.strip is not None and any(layout.stock.sheet is None for layout in layouts)
+    each = "strip" if in_strips else "label"
+    whose = f" on {args.printer}, for which it is stretched (the pictures are not)," if args.printer else ""
+    which = "the PDF" if len(written.pdfs) == 1 else "each PDF on its stock"
+    return (
+        f"{_counted(labels)}. Print {which}{whose} at 100 %, without fitting it to the page. "
+        f"A PNG of each {each} is beside it."
+    )
+
+
+def _counted(labels: Sequence[Label]) -> str:
+    """ "12 labels: 10 on Flag, tape 12 mm, 180 dpi, about 0.8 m; 2 on ..." """
+    by_stock: dict[Stock, list[Label]] = {}
+    for label in labels:
+        by_stock.setdefault(label.layout.stock, []).append(label)
+    parts = []
+    for stock, those in by_stock.items():
+        count = f"{len(those)} " if len(by_stock) > 1 else ""
+        length = ""
+        if stock.medium == "tape":
+            along_mm = sum(label.layout.length_mm + stock.gap_mm for label in those)
+            length = f", about {along_mm / 1000:.1f} m"
+        parts.append(f"{count}on {stock.title}, {stock.dpi} dpi{length}")
+    return f"{len(labels)} label{'' if len(labels) == 1 else 's'} {'; '.join(parts)}"
 
 
 def _queue(args: argparse.Namespace) -> str:
@@ -219,19 +302,32 @@ def _queue(args: argparse.Namespace) -> str:
     return name
 
 
-def _rulers(args: argparse.Namespace) -> int:
+def _rulers(args: argparse.Namespace, stocks: Mapping[str, Stock]) -> int:
     from harness_tui.printers import checked_name, print_rulers, write_rulers
+    from model.labels.sheets import tape_rulers
+    from model.labels.stock import PAGES, stock_named
 
-    page = {"a4": "A4", "letter": "Letter"}[args.calibration]
+    pages = {name.lower(): name for name in PAGES}
+    on: str | Stock
+    if args.calibration in pages:
+        on = pages[args.calibration]
+        said = "Measure both rulers from end to end."
+        example = "ACROSS,DOWN"
+    else:
+        tape = stock_named(stocks, args.calibration)
+        on = tape if args.dpi is None else tape.at(args.dpi)
+        short = tape_rulers(on).x_mm
+        said = f"Measure the long ruler from end to end; the one across, only {short:g} mm, may be left out."
+        example = ",ALONG"
     if args.send:
         name = _queue(args)
-        print(print_rulers(name, page))
+        print(print_rulers(name, on))
     else:
         name = checked_name(args.printer) if args.printer else ""
-        print(write_rulers(name, page, args.out))
+        print(write_rulers(name, on, args.out))
     _talk(
-        "Print it at 100 %, without fitting it to the page, and measure both rulers from end to end. Then: "
-        f"loomtag labels --printer {name or 'NAME'} --measured ACROSS,DOWN"
+        f"Print it at 100 %, without fitting it to the page. {said} Then: "
+        f"loomtag labels --printer {name or 'NAME'} --measured {example}"
     )
     return FINE
 
@@ -240,11 +336,13 @@ def _measured(args: argparse.Namespace) -> int:
     from harness_tui.printers import checked_name, remember_measures, stretch_words
 
     name = checked_name(args.printer or "")
-    parts = args.measured.split(",")
+    parts = [part.strip() for part in args.measured.split(",")]
     try:
-        across, down = map(float, parts)
+        across, down = (float(part) if part else None for part in parts)
     except ValueError:
         raise BadValue("--measured", args.measured, limit="two lengths in mm, as 149.5,200.2") from None
+    if across is None and down is None:
+        raise BadValue("--measured", "neither length", limit="two lengths in mm, as 149.5,200.2")
     remember_measures(name, across, down)
     _talk(f"Labels for {name} are {stretch_words(name)} from now on.")
     return FINE

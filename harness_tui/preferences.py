@@ -5,6 +5,8 @@ the rest:
 
     theme = "ansi-light"
     paper = "Letter"
+    units = "inch"
+    label_text_mm = 2.5
     sound = false
     [keys]
     "walk.skip" = "k"
@@ -21,27 +23,43 @@ from __future__ import annotations
 import contextlib
 import json
 import re
+import sys
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, cast
 
 import attrs
 
+from model import lengths
 from model.errors import BadValue, LoomError, StoreError
+from model.lengths import UNITS, Unit
+from model.standards.legibility import DEFAULT_CAP_MM, FLOOR_CAP_MM
 from model.store.disk import decoded, read_bytes, write_text
+from model.toml_text import said, tables
 from model.values import shown, text_fault
 
 NAME = "loomtag"
 MOST_RECENT = 9
 USUAL_THEME = "ansi-dark"
 
+RULER_MOST_MM = 300.0
 STRETCH_MOST = 0.1
 """No printer that prints at 100 % is more than a tenth off."""
 USUAL_PAPER = "A4"
 PAPER_SIZES = ("A4", "Letter")
-USUAL: Mapping[str, Any] = MappingProxyType({"theme": USUAL_THEME, "paper": USUAL_PAPER, "sound": True})
+LABEL_TEXT_MM = (FLOOR_CAP_MM, 6.0)
+"""Least and most height of the capitals on labels: what is still read at 300 mm, and what labels hold."""
+USUAL: Mapping[str, Any] = MappingProxyType(
+    {
+        "theme": USUAL_THEME,
+        "paper": USUAL_PAPER,
+        "units": "mm",
+        "label_text_mm": DEFAULT_CAP_MM,
+        "sound": True,
+    }
+)
 """Every setting beside the keys, with what it is where the file says nothing."""
 
 
@@ -75,12 +93,15 @@ def demo_folder() -> Path:
 class Preferences:
     """The person's settings as far as they can stand; `faults` says what of the file can't.
 
-    `paper` is the size papers begin with, `sound` whether the terminal's bell may ring.
+    `paper` is the size papers begin with, `units` in what lengths are written and read, `label_text_mm` the
+    height of capitals on labels where there is room, `sound` whether the terminal's bell may ring.
     `keys` maps ids of bindings to keys, several with commas; harness_tui.keymap checks them.
     """
 
     theme: str = USUAL_THEME
     paper: str = USUAL_PAPER
+    units: Unit = "mm"
+    label_text_mm: float = DEFAULT_CAP_MM
     sound: bool = True
     keys: Mapping[str, str] = MappingProxyType({})
     faults: tuple[LoomError, ...] = ()
@@ -90,13 +111,16 @@ class Preferences:
 class Stretch:
     """By how much a printer's lengths are stretched to come out true, across (x) and down (y).
 
-    `page_x` and `page_y` are the factors its page of rulers was last printed with.
+    `page_x` and `page_y` are the factors its rulers were last printed with, `ruler_x` and `ruler_y` their
+    lengths in mm.
     """
 
     x: float = 1.0
     y: float = 1.0
     page_x: float = 1.0
     page_y: float = 1.0
+    ruler_x: float = 150.0
+    ruler_y: float = 200.0
 
 
 @attrs.frozen(kw_only=True)
@@ -158,16 +182,29 @@ def _unfit(name: str, value: object) -> BadValue | None:
     if value == USUAL[name] and type(value) is type(USUAL[name]):
         return None
     if name == "sound":
-        return (
-            None if isinstance(value, bool) else BadValue(name, f"{shown(repr(value))} is not true or false")
-        )
-    known = themes() if name == "theme" else PAPER_SIZES
+        return None if isinstance(value, bool) else BadValue(name, f"{said(value)} is not true or false")
+    if name == "label_text_mm":
+        least, most = LABEL_TEXT_MM
+        if type(value) in (int, float) and least <= cast(float, value) <= most:
+            return None
+        return BadValue(name, f"{said(value)} is no height", limit=f"{least:g} to {most:g} mm")
+    known: tuple[str, ...] = themes() if name == "theme" else {"paper": PAPER_SIZES, "units": UNITS}[name]
     if value in known:
         return None
-    return BadValue(name, f"{shown(repr(value))} is not known", limit=", ".join(known))
+    return BadValue(name, f"{said(value)} is not known", limit=", ".join(known))
 
 
-def change_setting(name: str, value: str | bool, path: Path | None = None) -> Preferences:
+def take_effect(preferences: Preferences) -> None:
+    """Let the settings hold that are of no screen: the unit of lengths, the height of print on labels."""
+    lengths.write_in(preferences.units)
+    if preferences.label_text_mm != DEFAULT_CAP_MM or "model.labels.layout" in sys.modules:
+        # Not read for nothing: the first screen comes up without it.
+        from model.labels.layout import print_capitals
+
+        print_capitals(preferences.label_text_mm)
+
+
+def change_setting(name: str, value: str | bool | float, path: Path | None = None) -> Preferences:
     """Write one setting into the person's file, every other line as it was, and return what the file holds
     now.
 
@@ -178,7 +215,7 @@ def change_setting(name: str, value: str | bool, path: Path | None = None) -> Pr
         raise fault
     path = path or settings_file()
     text = decoded(read_bytes(path), path.name) if path.exists() else ""
-    line = f"{name} = {str(value).lower() if isinstance(value, bool) else json.dumps(value)}"
+    line = f"{name} = {json.dumps(value)}"
     written = _with_line(text, name, line)
     before = _table(path) if path.exists() else {}
     try:
@@ -217,10 +254,10 @@ def _with_line(text: str, name: str, line: str) -> str:
 def _table(path: Path) -> dict[str, Any]:
     text = decoded(read_bytes(path), path.name)
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return tables(text)
+    except ValueError as error:  # tomllib's own among them
         raise StoreError(
-            str(path), f"can't be read: {error}", remedy="Mend the line, or remove the file."
+            str(path), f"can't be read: {shown(str(error), 120)}", remedy="Mend the line, or remove the file."
         ) from None
 
 
@@ -248,10 +285,11 @@ def _printers(table: Any) -> dict[str, Stretch]:
         if text_fault(name) or not name.strip() or not isinstance(values, dict):
             continue
         numbers = {key: values.get(key, 1.0) for key in ("x", "y", "page_x", "page_y")}
+        lengths = {key: values.get(key, getattr(Stretch(), key)) for key in ("ruler_x", "ruler_y")}
         if all(
             isinstance(one, float) and 1 - STRETCH_MOST <= one <= 1 + STRETCH_MOST for one in numbers.values()
-        ):
-            found[name] = Stretch(**numbers)
+        ) and all(isinstance(one, float) and 0 < one <= RULER_MOST_MM for one in lengths.values()):
+            found[name] = Stretch(**numbers, **lengths)
     return found
 
 

@@ -22,7 +22,8 @@ from model.values import shown, text_fault
 
 if TYPE_CHECKING:
     from model.labels.lp import Job
-    from model.labels.sheets import Calibration, Page
+    from model.labels.sheets import Calibration, Page, Rulers
+    from model.labels.stock import Stock
 
 PATIENCE_S = 30.0
 ASK_S = 5.0
@@ -84,62 +85,86 @@ def checked_name(name: str) -> str:
 # --- rulers ---
 
 
-def _rulers(name: str, page: str) -> tuple[Page, Calibration]:
-    from model.labels.sheets import calibration_page
+def _rulers(name: str, on: str | Stock) -> tuple[Page, Rulers, Calibration]:
+    from model.labels.sheets import Rulers, calibration_page, calibration_tape, tape_rulers
 
     note = (
         f"For the printer {name}, {stretch_words(name)}."
         if name
         else "For a printer that is not measured yet."
     )
-    return calibration_page(page, note=note), calibration_of(name)
+    if isinstance(on, str):
+        return calibration_page(on, note=note), Rulers(), calibration_of(name)
+    return calibration_tape(on, note=note), tape_rulers(on), calibration_of(name)
 
 
-def _remember_page(name: str) -> None:
-    stretch = read_state().printers.get(name, Stretch())
-    remember_printer(name, attrs.evolve(stretch, page_x=stretch.x, page_y=stretch.y))
+def _remember_page(name: str, rulers: Rulers) -> None:
+    before = read_state().printers.get(name, Stretch())
+    with_page = attrs.evolve(
+        before, page_x=before.x, page_y=before.y, ruler_x=rulers.x_mm, ruler_y=rulers.y_mm
+    )
+    remember_printer(name, with_page)
 
 
-def write_rulers(name: str, page: str, folder: Path) -> Path:
-    """Write the page of rulers for a printer ("" for none in particular), stretched as its labels would be.
+def write_rulers(name: str, on: str | Stock, folder: Path) -> Path:
+    """Write the rulers for a printer ("" for none in particular), stretched as its labels would be.
 
-    Raises StoreError where it can't be written and BadValue for an unknown paper size.
+    `on` is a size of paper, or the tape of a printer that takes no paper. Raises StoreError where they can't
+    be written and BadValue for an unknown size, or stock that has no room for rulers.
     """
     from model.labels.sheets import make_pdf
 
-    rulers, calibration = _rulers(name, page)
+    page, rulers, calibration = _rulers(name, on)
     make_folder(folder)
-    path = folder / f"rulers-{page}.pdf"
-    make_pdf([rulers], path, calibration=calibration, title=f"Rulers, {page}")
+    where = on if isinstance(on, str) else on.name
+    path = folder / f"rulers-{where}.pdf"
+    make_pdf([page], path, calibration=calibration, title=f"Rulers, {where}")
     if name:
-        _remember_page(name)
+        _remember_page(name, rulers)
     return path
 
 
-def print_rulers(queue: str, page: str) -> str:
-    """Send the page of rulers to a queue; returns the job's name. Raises StoreError with what `lp` says."""
-    from model.labels.lp import Job
+def print_rulers(queue: str, on: str | Stock) -> str:
+    """Send the rulers to a queue, on paper of a size or on a tape; returns the job's name.
+
+    Raises StoreError with what `lp` says, and BadValue as `write_rulers`.
+    """
+    from model.labels.lp import Job, jobs
     from model.labels.sheets import make_pdf
 
-    rulers, calibration = _rulers(queue, page)
+    page, rulers, calibration = _rulers(queue, on)
+    if isinstance(on, str):
+        job = Job(pages=(page,), media=on, dpi=page.dpi, turned=False)
+    else:
+        (job,) = jobs([page], on, calibration)
     with TemporaryDirectory(prefix="loomtag-") as folder:
         pdf = Path(folder) / "rulers.pdf"
-        make_pdf([rulers], pdf, calibration=calibration, title=f"Rulers, {page}")
-        job = _send(Job(pages=(rulers,), media=page, dpi=rulers.dpi, turned=False), queue, pdf)
-    _remember_page(queue)
-    return job
+        make_pdf(job.pages, pdf, calibration=calibration, title=f"Rulers, {queue}", turned=job.turned)
+        name = _send(job, queue, pdf)
+    _remember_page(queue, rulers)
+    return name
 
 
-def remember_measures(name: str, across_mm: float, down_mm: float) -> Calibration:
+def rulers_of(name: str) -> Rulers:
+    """The rulers last printed for a printer; those of a page for one that has none yet."""
+    from model.labels.sheets import Rulers
+
+    before = read_state().printers.get(name, Stretch())
+    return Rulers(x_mm=before.ruler_x, y_mm=before.ruler_y)
+
+
+def remember_measures(name: str, across_mm: float | None, down_mm: float | None) -> Calibration:
     """Work out from the measured rulers how lengths are stretched for a printer from now on, and remember it.
 
-    Measuring the same page twice gives the same. Raises BadValue where a ruler is more than a tenth off.
+    `across_mm` is the ruler across the way the paper or tape goes, `down_mm` the one along it; None leaves
+    that way as it is. Measuring the same rulers twice gives the same. Raises BadValue where a ruler is more
+    than a tenth off.
     """
-    from model.labels.sheets import Calibration, Rulers
+    from model.labels.sheets import Calibration
 
     before = read_state().printers.get(name, Stretch())
     with_page = Calibration(x=before.page_x, y=before.page_y)
-    found = with_page.after(across_mm, down_mm, Rulers())
+    found = with_page.after(across_mm, down_mm, rulers_of(name))
     remember_printer(name, attrs.evolve(before, x=found.x, y=found.y))
     return found
 
@@ -154,20 +179,22 @@ def send_labels(
     *,
     start: int = 0,
     copies: int = 1,
+    strip_mm: float | None = None,
     going: Going | None = None,
 ) -> Sent:
     """Print labels on a queue, each stock at its media size and resolution, stretched for the printer.
 
-    `start` is the first free place of a part-used sheet, counted from 0. Raises StoreError with what `lp`
+    `start` is the first free place of a part-used sheet, counted from 0, `strip_mm` puts as many labels of a
+    tape together as go into that length. Raises StoreError with what `lp`
     says and BadValue for a queue, start or number of copies that can't be. What was sent stays sent.
     """
     from model.labels.lp import jobs
     from model.labels.sheets import make_pdf
 
-    groups = by_stock(layouts, code, start=start, copies=copies)
-    wanted = [job for group in groups for job in jobs(group.pages, group.stock)]
-    total = sum(len(job.pages) for job in wanted)
+    groups = by_stock(layouts, code, start=start, copies=copies, strip_mm=strip_mm)
     calibration = calibration_of(queue)
+    wanted = [job for group in groups for job in jobs(group.pages, group.stock, calibration)]
+    total = sum(len(job.pages) for job in wanted)
     sent: list[str] = []
     done = 0
     with TemporaryDirectory(prefix="loomtag-") as folder:

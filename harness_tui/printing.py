@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -50,8 +52,19 @@ class Group:
     pages: tuple[Page, ...]
 
 
-def by_stock(layouts: Sequence[Layout], code: str, *, start: int = 0, copies: int = 1) -> tuple[Group, ...]:
-    """Labels grouped by kind and stock, in their order. `start` counts on sheets only. Raises BadValue."""
+def by_stock(
+    layouts: Sequence[Layout],
+    code: str,
+    *,
+    start: int = 0,
+    copies: int = 1,
+    strip_mm: float | None = None,
+) -> tuple[Group, ...]:
+    """Labels grouped by kind and stock, in their order. Raises BadValue.
+
+    `start` counts on sheets only; `strip_mm` puts as many labels of tape or carrier onto a page as go into
+    that length.
+    """
     from model.labels.sheets import pages
 
     groups: dict[tuple[str, Stock], list[Layout]] = {}
@@ -64,7 +77,13 @@ def by_stock(layouts: Sequence[Layout], code: str, *, start: int = 0, copies: in
             name=name,
             stock=stock,
             layouts=tuple(group),
-            pages=pages(group, start=start if stock.sheet else 0, copies=copies, heading=name),
+            pages=pages(
+                group,
+                start=start if stock.sheet else 0,
+                copies=copies,
+                strip_mm=None if stock.sheet else strip_mm,
+                heading=name,
+            ),
         )
         for (name, stock), group in groups.items()
     )
@@ -77,45 +96,78 @@ def write_labels(
     *,
     start: int = 0,
     copies: int = 1,
+    strip_mm: float | None = None,
     calibration: Calibration | None = None,
     going: Going | None = None,
 ) -> Written:
     """Write the labels in the order given, grouped by stock; existing files of these names are replaced.
 
     Each stock gives one PDF "CODE-STOCK.pdf" and a folder of its name with a PNG of each label, named by
-    project, tag and end; joints, plugs, spools and cards have their kind in the PDF's name. `start` is
-    the first free place of a part-used sheet, counted from 0; on other stock it is not used.
-    `calibration` is the printer's. Raises StoreError where a file can't be written and BadValue for a
-    start or number of copies that can't be.
+    project, tag and end; joints, plugs, spools and cards have their kind in the PDF's name. With `strip_mm`
+    the labels of tape and carrier are put together into strips of at most that length, a page of the PDF and
+    a PNG each, named by the first and the last label; sheets stay as they are. `start` is the first free
+    place of a part-used sheet, counted from 0; on other stock it is not used. `calibration` is the printer's;
+    it is for the PDF, since a picture has whole dots only. Raises StoreError where a file can't be written
+    and BadValue for a start, length or number of copies that can't be.
     """
-    from model.labels.drawing import save_png
     from model.labels.sheets import make_pdf
-    from model.labels.text import file_name
 
-    groups = by_stock(layouts, code, start=start, copies=copies)
-    total = sum(len(group.pages) for group in groups) + len(layouts)
-    done = 0
+    groups = by_stock(layouts, code, start=start, copies=copies, strip_mm=strip_mm)
+    total = sum(len(group.pages) + _picture_count(group, strip_mm) for group in groups)
+    done = pictures = 0
     pdfs: list[Path] = []
 
     def told(count: int, _: int) -> bool:
         return going is None or going(done + count, total)
 
     for group in groups:
-        pictures = folder / group.stock.name
-        make_folder(pictures)
+        beside = folder / group.stock.name
+        make_folder(beside)
         path = folder / f"{group.name}-{group.stock.name}.pdf"
         title = f"{group.name} labels, {group.stock.title}"
         if not make_pdf(group.pages, path, calibration=calibration, title=title, going=told):
-            return Written(folder=folder, pdfs=tuple(pdfs), pictures=0, stopped=True)
+            return Written(folder=folder, pdfs=tuple(pdfs), pictures=pictures, stopped=True)
         pdfs.append(path)
         done += len(group.pages)
-        for layout in group.layouts:
+        for save in _pictures(group, beside, strip_mm):
             if not told(0, 0):
-                return Written(folder=folder, pdfs=tuple(pdfs), pictures=0, stopped=True)
-            save_png(layout, pictures / file_name(layout.text))
+                return Written(folder=folder, pdfs=tuple(pdfs), pictures=pictures, stopped=True)
+            save()
             done += 1
+            pictures += 1
     told(0, 0)
-    return Written(folder=folder, pdfs=tuple(pdfs), pictures=len(layouts))
+    return Written(folder=folder, pdfs=tuple(pdfs), pictures=pictures)
+
+
+def _in_strips(group: Group, strip_mm: float | None) -> bool:
+    return strip_mm is not None and group.stock.sheet is None
+
+
+def _picture_count(group: Group, strip_mm: float | None) -> int:
+    return len(group.pages) if _in_strips(group, strip_mm) else len(group.layouts)
+
+
+def _pictures(group: Group, folder: Path, strip_mm: float | None) -> Iterator[Callable[[], None]]:
+    """What writes each picture: one of each strip, or of each label whatever the number of copies."""
+    from model.labels.drawing import save_png
+    from model.labels.text import file_name
+
+    if not _in_strips(group, strip_mm):
+        for layout in group.layouts:
+            yield partial(save_png, layout, folder / file_name(layout.text))
+        return
+    for number, page in enumerate(group.pages, 1):
+        first, last = page.placed[0].layout.text, page.placed[-1].layout.text
+        ends = first.name if first == last else f"{first.name}-to-{last.name}"
+        name = re.sub(r"[^A-Za-z0-9-]+", "_", f"{group.name}-strip{number}-{ends}")
+        yield partial(_save_page, page, folder / f"{name}.png")
+
+
+def _save_page(page: Page, path: Path) -> None:
+    from model.labels.drawing import save_image
+    from model.labels.sheets import draw_page
+
+    save_image(draw_page(page), path, page.dpi)
 
 
 @attrs.frozen(kw_only=True)
@@ -215,7 +267,11 @@ def _write(path: Path, content: bytes) -> Path:
     except OSError as error:
         with contextlib.suppress(OSError):
             partial.unlink(missing_ok=True)
-        raise StoreError(str(path), f"can't be written: {error.strerror or error}") from error
+        raise StoreError(
+            str(path),
+            f"can't be written: {error.strerror or error}",
+            remedy="Make room there, or choose another folder.",
+        ) from error
     return path
 
 
@@ -223,6 +279,10 @@ def make_folder(folder: Path) -> None:
     """Make a folder and those above it; StoreError where that can't be."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError) as error:
+        raise StoreError(
+            str(folder), "can't be made: a file has that name", remedy="Choose another folder."
+        ) from error
     except OSError as error:
         raise StoreError(
             str(folder), f"can't be made: {error.strerror or error}", remedy="Choose another folder."

@@ -37,24 +37,25 @@ class ProjectFile:
     notices: list[str] = attrs.field(factory=list)
     """What is to be said once of how the file was found."""
 
-    def claim(self) -> str:
-        """Take hold of the file and back it up; why it can only be read, or ""."""
+    def claim(self) -> LoomError | None:
+        """Take hold of the file and back it up; why it can only be read, or None."""
         import atexit
 
         remember_project(self.path)
         try:
             self.held = store.lock(self.path)
         except Held as error:
-            return error.found
-        if not os.access(self.path, os.W_OK):
+            return StoreError(error.subject, error.found, remedy=f"Close the other session, or {_COPY}.")
+        refusal = _no_writing(self.path)
+        if refusal is not None:
             self.release()
-            return "the file is write-protected"
+            return refusal
         self._notice(self.held)
         atexit.register(self.release)
         # A home without room for a backup is no reason not to work.
         with contextlib.suppress(StoreError):
             store.back_up(self.path)
-        return ""
+        return None
 
     def _notice(self, held: Lock) -> None:
         if held.weak:
@@ -80,6 +81,31 @@ class ProjectFile:
         if self.held is not None:
             self.held.release()
             self.held = None
+
+
+_COPY = "save a copy to work in (s in Setup)"
+
+
+def _no_writing(path: Path) -> StoreError | None:
+    """Why a file can't be written where it is, each cause with its own way out; None where it can."""
+    target = Path(os.path.realpath(path))
+    name, folder = shown(str(path), 200), shown(str(target.parent), 200)
+    if hasattr(os, "statvfs"):
+        with contextlib.suppress(OSError):
+            if os.statvfs(target.parent).f_flag & os.ST_RDONLY:
+                return StoreError(
+                    name, "is on a read-only disk", remedy=f"Make it writable, or {_COPY} on another."
+                )
+    if not os.access(target, os.W_OK):
+        return StoreError(name, "is write-protected", remedy=f"Allow writing to it, or {_COPY}.")
+    # A file is written beside itself first, to be whole at every moment.
+    if os.name == "posix" and not os.access(target.parent, os.W_OK | os.X_OK):
+        return StoreError(
+            name,
+            f"is in a folder where you may not write, {folder}",
+            remedy=f"Allow writing there, or {_COPY} in another folder.",
+        )
+    return None
 
 
 def open_project(path: str | os.PathLike[str]) -> Session:
@@ -168,7 +194,7 @@ def go_on_in(session: Session, path: str | os.PathLike[str]) -> Path:
     file.release()
     file.path, file.stamp = path, stamp
     session.path = path
-    session.read_only = file.claim()
+    session.refused(file.claim())
     session.retry_save()
     return path
 

@@ -56,16 +56,19 @@ class Session:
         *,
         save: Saver | None = None,
         read_only: str = "",
-        claim: Callable[[], str] | None = None,
+        claim: Callable[[], LoomError | None] | None = None,
     ) -> None:
-        """`claim` takes hold of the file and returns why it can only be read, or ""; it is called by
+        """`claim` takes hold of the file and returns why it can only be read, or None; it is called by
         `begin`.
         """
         self.harness = harness
         self.path = path
         self.read_only = read_only
+        self._way_out = "Close the other session, or save a copy to work in (s in Setup)."
         self.trouble: LoomError | None = None
         self.told: Callable[[], None] = lambda: None
+        self.battery_v: float | None = None
+        """What the battery was measured to have now, None for its nominal volts; belongs to no file."""
         self._save = save
         self._claim = claim
         self._begun = False
@@ -85,12 +88,18 @@ class Session:
             return False
         self._begun = True
         if self._claim is not None and not self.read_only:
-            self.read_only = self._claim()
+            self.refused(self._claim())
         before = self.harness
         self.harness = _settled(before)
         if self.harness is not before and not self.read_only:
             self._write()
         return bool(self.read_only) or self.harness is not before
+
+    def refused(self, why: LoomError | None) -> None:
+        """Only read from now on, for this reason; with None, write."""
+        self.read_only = why.found if why is not None else ""
+        if why is not None and why.remedy:
+            self._way_out = why.remedy
 
     @property
     def unsaved(self) -> str:
@@ -181,11 +190,7 @@ class Session:
     def _refuse_if_read_only(self) -> None:
         self.begin()
         if self.read_only:
-            raise Conflict(
-                "this project",
-                self.read_only,
-                remedy="Close the other session, or save a copy to work in (s in Setup).",
-            )
+            raise Conflict("this project", self.read_only, remedy=self._way_out)
 
     def _write(self, *, again: bool = False) -> None:
         if self._save is None:

@@ -21,7 +21,8 @@ All lengths are in mm. x runs along the text, y across it. Fields:
     margin_x_mm = 1.0                what the printer can't reach, on each side
     margin_y_mm = 1.0
     thickness_mm = 0.15              of the material (may be left out: 0)
-    printed_mm = 12.7                wrap only: height of the part that takes print
+    printed_mm = 12.7                wrap only: height of the part that takes print; its upper
+                                     edge goes onto the wire first, its last turn is what is seen
 
     [sleeve]                         sleeve only: inside diameters as delivered and fully
     expanded_mm = 2.36               recovered, and the recovered wall

@@ -30,7 +30,11 @@ CAUTIONS: tuple[Caution, ...] = (
         words="Never short a pack, never charge it unattended; a swollen or damaged one is done with.",
     ),
     Caution(
-        about="soldering", words="Air the room and keep out of the fumes; keep the hot iron away from cells."
+        about="soldering",
+        words=(
+            "Air the room and keep out of the fumes; keep the hot iron away from cells. "
+            "Leaded solder: wash your hands after it, no food near it."
+        ),
     ),
     Caution(
         about="hot air",
@@ -45,5 +49,9 @@ CAUTIONS: tuple[Caution, ...] = (
         words="Extra-low voltage d.c. only. Mains belongs to licensed people and local codes.",
     ),
     Caution(about="controller", words="Its maker's instructions and limits come before this program."),
+    Caution(
+        about="scale models",
+        words="For these only: not for the lights of real vehicles or vessels, nor for navigation.",
+    ),
 )
 """All of them, the gravest first."""

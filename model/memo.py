@@ -12,6 +12,15 @@ K = TypeVar("K")
 V = TypeVar("V")
 
 
+_KNOWN: list[Callable[[], None]] = []
+
+
+def forget() -> None:
+    """Forget all results, as where sentences are to be written otherwise than before."""
+    for clear in _KNOWN:
+        clear()
+
+
 def by_identity(function: Callable[[K], V]) -> Callable[[K], V]:
     """Cache a function of one frozen value by that value's identity.
 
@@ -19,6 +28,7 @@ def by_identity(function: Callable[[K], V]) -> Callable[[K], V]:
     value.
     """
     known: dict[int, tuple[weakref.ref[Any], V]] = {}
+    _KNOWN.append(known.clear)
 
     @functools.wraps(function)
     def remembered(value: K) -> V:
@@ -54,6 +64,7 @@ def of_parts(*names: str, keep: int = 16) -> Callable[[Callable[[K], V]], Callab
 
     def decorate(function: Callable[[K], V]) -> Callable[[K], V]:
         known: OrderedDict[tuple[int, ...], tuple[tuple[Any, ...], V]] = OrderedDict()
+        _KNOWN.append(known.clear)
 
         @functools.wraps(function)
         def remembered(value: K) -> V:

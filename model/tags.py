@@ -9,7 +9,7 @@ swap of two different characters breaks the sum, and any one missing character f
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping
 from enum import StrEnum
 from functools import lru_cache
 from itertools import product
@@ -64,6 +64,10 @@ TURNED: Mapping[str, str] = MappingProxyType(
 )
 """What a character reads as when its label is held upside down. 2 and 5 turn into themselves in many faces.
 """
+
+
+LAMP_STEP = "lamp"
+"""The bench step that joins a wire to its lamp, with the resistor where it is the plus wire."""
 
 
 class TagScheme(StrEnum):
@@ -175,34 +179,67 @@ def distance(one: str, other: str) -> float:
     return far
 
 
-_SAMPLE = 400
-_FAR = 9.0
-"""More than any distance: what is nearest to a tag when none is in use."""
+class _Shapes:
+    """All tags of one length that may be issued, side by side: a byte for each in one long integer.
 
-
-@lru_cache(maxsize=512)
-def _distances(tag: str) -> tuple[float, ...]:
-    return tuple(distance(tag, other) for other in issuable(3))
-
-
-def _nearest_of_three(used: Set[str]) -> dict[str, float]:
-    """Each free tag of three characters and its distance to the nearest one in use."""
-    # Each accepted run asks this with nearly the same tags in use, so their rows are kept.
-    rows = [(_FAR,) * len(issuable(3)), *(_distances(tag) for tag in used)]
-    least = map(min, zip(*rows, strict=True))
-    return {tag: near for tag, near in zip(issuable(3), least, strict=True) if tag not in used}
-
-
-def _nearest_of_four(used: Set[str], count: int) -> dict[str, float]:
-    """Some free tags of four characters, enough for `count`, and the distance of each to the nearest in
-    use.
+    Ten thousand of them are compared with a tag in a dozen operations on that integer.
     """
-    free = [tag for tag in issuable(4) if tag not in used]
-    # Comparing all of them would take seconds; a regular sample is as good to the eye.
-    step = len(free) / max(_SAMPLE, 2 * count)
-    if step > 1:
-        free = [free[int(place * step)] for place in range(int(len(free) / step))]
-    return {tag: min((distance(tag, old) for old in used), default=_FAR) for tag in free}
+
+    def __init__(self, length: int) -> None:
+        self.length = length
+        self.tags = tuple(sorted(issuable(length), key=lambda tag: tag[::-1]))
+        self.ones = int.from_bytes(b"\x01" * len(self.tags), "big")
+        self._places = tuple("".join(signs).encode("ascii") for signs in zip(*self.tags, strict=True))
+        self._known: dict[tuple[int, str], int] = {}
+
+    def from_tag(self, tag: str) -> int:
+        """The distance of each from `tag`, doubled so as to be whole."""
+        apart = self.ones * min(2 * abs(self.length - len(tag)), _FAR // 2)
+        for place, sign in enumerate(tag[: self.length]):
+            apart += self._from_sign(place, sign)
+        return apart
+
+    def _from_sign(self, place: int, sign: str) -> int:
+        if (place, sign) not in self._known:
+            doubled = bytes(round(2 * distance(sign, chr(other))) for other in range(128))
+            self._known[place, sign] = int.from_bytes(self._places[place].translate(doubled * 2), "big")
+        return self._known[place, sign]
+
+
+_FAR = 0x7F
+"""More than any doubled distance: what is nearest to a tag while none is in use."""
+
+_shapes = lru_cache(maxsize=2)(_Shapes)
+
+
+class _Free:
+    """How far each tag of one length is from the nearest one in use."""
+
+    def __init__(self, length: int, used: Iterable[str]) -> None:
+        self.shapes = _shapes(length)
+        self.nearest = self.shapes.ones * _FAR
+        self.most = _FAR
+        for tag in used:
+            self.use(tag)
+
+    def use(self, tag: str) -> None:
+        """Take note of a tag in use."""
+        apart = self.shapes.from_tag(tag)
+        # Where the old distance is the greater or the same, the highest bit of the byte is left.
+        high = self.shapes.ones << 7
+        greater = ((self.nearest | high) - apart) & high
+        self.nearest ^= (self.nearest ^ apart) & (greater - (greater >> 7))
+
+    def best(self) -> str | None:
+        """The free tag most unlike those in use, of several the last; None where all are in use."""
+        near = self.nearest.to_bytes(len(self.shapes.tags), "big")
+        # What is nearest only comes nearer. A tag in use is at distance 0, as no other is to it.
+        while self.most:
+            place = near.rfind(self.most)
+            if place >= 0:
+                return self.shapes.tags[place]
+            self.most -= 1
+        return None
 
 
 def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
@@ -211,19 +248,18 @@ def new_tags(taken: Iterable[str], count: int) -> tuple[str, ...]:
     Three characters as long as there are any, then four. The same input gives the same tags.
     Raises Conflict when there is no tag left (more than 10,000 are in use).
     """
-    used = set(taken)
+    used = tuple(taken)
     fresh: list[str] = []
     for length in (3, 4):
-        nearest = _nearest_of_three(used) if length == 3 else _nearest_of_four(used, count - len(fresh))
-        while nearest and len(fresh) < count:
-            best = max(nearest, key=lambda tag: (nearest[tag], tag[::-1]))
-            del nearest[best]
-            fresh.append(best)
-            for tag, near in nearest.items():
-                nearest[tag] = min(near, distance(tag, best))
         if len(fresh) == count:
-            return tuple(fresh)
-    raise Conflict("tags", "all are in use", remedy="Split the model into two projects.")
+            break
+        free = _Free(length, (*used, *fresh))
+        while len(fresh) < count and (best := free.best()) is not None:
+            fresh.append(best)
+            free.use(best)
+    if len(fresh) < count:
+        raise Conflict("tags", "all are in use", remedy="Split the model into two projects.")
+    return tuple(fresh)
 
 
 def new_numbers(taken: Iterable[str], output: int | None, count: int) -> tuple[str, ...]:
@@ -272,7 +308,7 @@ class TagRecord:
     said_controller: str = attrs.field(default="", validator=text(16))
     steps: tuple[str, ...] = ()
     cut_mm: float | None = attrs.field(default=None, validator=in_range(0, 100_000, "mm", optional=True))
-    retired: str = attrs.field(default="", validator=text(120))
+    retired: str = attrs.field(default="", validator=text(250))
     replaced_by: tuple[str, ...] = ()
     events: tuple[Event, ...] = ()
 
@@ -327,9 +363,10 @@ class Ledger:
     def with_past(self, other: Ledger, *, made: bool = False) -> Ledger:
         """This ledger plus what only `other` knows, for undo and redo.
 
-        Tags that only `other` has are kept as retired; what was printed and what is in the histories is not
-        undone. Bench steps are, each being a step of its own to undo; with `made` the record with the longer
-        history gives them, as for a backup that knows nothing of them.
+        Tags that only `other` has are kept as retired; what was printed and what the histories tell of the
+        making is not undone, what a person wrote into them (`SAID`) is. Bench steps are, each being a step of
+        its own to undo; with `made` the record with the longer history gives them, as for a backup that knows
+        nothing of them.
         """
         known = {record.tag: record for record in other.records}
         own = [_with_facts(record, known.pop(record.tag, record), made) for record in self.records]
@@ -340,8 +377,18 @@ class Ledger:
         return Ledger(records=tuple(own + past))
 
 
+SAID = frozenset(("note", "tested", "measured", "repaired", "taken off"))
+"""Events that a person wrote into the history: undone, they are gone; what was made stays."""
+
+
+def _events(record: TagRecord, other: TagRecord, made: bool) -> tuple[Event, ...]:
+    if made or len(other.events) <= len(record.events):
+        return max(record.events, other.events, key=len)
+    more = other.events[len(record.events) :]
+    return (*record.events, *(event for event in more if event.what not in SAID))
+
+
 def _with_facts(record: TagRecord, other: TagRecord, made: bool) -> TagRecord:
-    events: Sequence[Event] = max(record.events, other.events, key=len)
     fuller = other if made and len(other.events) > len(record.events) else record
     # A label that exists says which ends it is for; `settle` then retires the tag if its wire has others.
     newly_begun = fuller is other and bool(other.steps) and not record.issued
@@ -358,5 +405,5 @@ def _with_facts(record: TagRecord, other: TagRecord, made: bool) -> TagRecord:
         printed_controller=other.printed_controller or record.printed_controller,
         said_lamp=other.said_lamp if other.printed_lamp else record.said_lamp,
         said_controller=other.said_controller if other.printed_controller else record.said_controller,
-        events=tuple(events),
+        events=_events(record, other, made),
     )

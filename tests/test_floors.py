@@ -14,7 +14,15 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("model", "harness_tui", "label_templates")
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("model.errors", "model.values", "model.memo", "model.findings", "model.cautions"),
+    (
+        "model.errors",
+        "model.values",
+        "model.toml_text",
+        "model.memo",
+        "model.lengths",
+        "model.findings",
+        "model.cautions",
+    ),
     ("model.standards",),
     ("model.tags",),
     ("model.harness",),
@@ -25,6 +33,8 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     (
         "harness_tui.session",
         "harness_tui.examples",
+        "harness_tui.other_projects",
+        "harness_tui.pictures",
         "harness_tui.preferences",
         "harness_tui.printers",
         "harness_tui.printing",

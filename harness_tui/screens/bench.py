@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import partial
 from typing import ClassVar
 
 from textual import on
@@ -13,15 +14,15 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from harness_tui.screens.room import Room, styles_beside
-from harness_tui.screens.walk import cut_sum
 from harness_tui.session import today
-from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.ask_checked import ask_number
 from harness_tui.widgets.big import big
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
+from harness_tui.widgets.run_lines import cut_sum
 from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_paint import wire_chip, wire_stroke
-from model import editing
+from model import editing, lengths
 from model.bench import (
     JointWire,
     Step,
@@ -37,13 +38,11 @@ from model.bench import (
     steps_done,
     take_back_step,
 )
-from model.errors import BadValue
 from model.harness import Harness
 from model.memo import by_identity
 from model.routing.wires import EndKind, Wire
 from model.routing.words import colour_words, net_words, wire_words
 from model.tags import TagRecord
-from model.values import parse_number
 
 PANEL_FROM = 112
 """Columns from which the list of wires stands beside the steps."""
@@ -98,7 +97,7 @@ class BenchScreen(Room):
         Binding(
             "c",
             "commission",
-            "first power",
+            "power on",
             tooltip="the first power-on, step by step",
             id="bench.commission",
         ),
@@ -172,6 +171,7 @@ class BenchScreen(Room):
         if wire is not None:
             tag = self._tag(wire)
             self.session.remember(lambda harness: editing.set_progress(harness, bench=tag))
+        self.say("")
         self.redraw()
 
     def where(self) -> str:
@@ -238,8 +238,8 @@ class BenchScreen(Room):
     def _cut(self, wire: Wire) -> str:
         record = self._record(wire)
         if record is not None and record.cut_mm is not None:
-            return f"cut to {record.cut_mm:g} mm, the plan says {wire.cut_mm:g} mm"
-        return f"own lead, {wire.cut_mm:g} mm" if wire.own_lead else f"{wire.cut_mm:g} mm"
+            return f"cut to {lengths.text(record.cut_mm)}, the plan says {lengths.text(wire.cut_mm)}"
+        return f"own lead, {lengths.text(wire.cut_mm)}" if wire.own_lead else lengths.text(wire.cut_mm)
 
     def _made_line(self, harness: Harness) -> Content:
         made, total = progress(harness)
@@ -319,7 +319,13 @@ class BenchScreen(Room):
 
     def _row(self, harness: Harness, wire: Wire, room: int) -> Row:
         words = clip(wire_words(harness, wire), room)
-        cells = (self._mark(wire), self._tag(wire), words, wire_chip(wire.colour), f"{wire.cut_mm:>6g}")
+        cells = (
+            self._mark(wire),
+            self._tag(wire),
+            words,
+            wire_chip(wire.colour),
+            f"{lengths.figure(wire.cut_mm):>6}",
+        )
         return wire.key, cells
 
     def _mark(self, wire: Wire) -> str:
@@ -395,20 +401,24 @@ class BenchScreen(Room):
         if wire is None:
             return
         record = self._record(wire)
-        now = f"{record.cut_mm:g}" if record is not None and record.cut_mm is not None else ""
-        more = f"The plan says {wire.cut_mm:g} mm. Empty goes back to it."
-        self.app.push_screen(Ask(f"Length {self._tag(wire)} was cut to, in mm", now, more=more), self._cut_to)
-
-    def _cut_to(self, typed: str | None) -> None:
-        wire = self._wire()
-        if typed is None or wire is None:
-            return
+        now = lengths.typed(record.cut_mm if record is not None else None)
         tag = self._tag(wire)
-        try:
-            value = parse_number(typed, f"{tag}: length", "mm")
-        except BadValue as error:
-            self.say(error.message(), "error")
+        harness = self.session.harness
+        self.app.push_screen(
+            ask_number(
+                f"Length {tag} was cut to, in {lengths.unit()}",
+                now,
+                subject=f"{tag}: length",
+                more=f"The plan says {lengths.text(wire.cut_mm)}. Empty goes back to it.",
+                then=lambda value: editing.set_cut(harness, tag, value, today()),
+            ),
+            partial(self._cut_to, tag),
+        )
+
+    def _cut_to(self, tag: str, typed: str | None) -> None:
+        if typed is None:
             return
+        value = lengths.read(typed, f"{tag}: length")
         if self.edit(lambda harness: editing.set_cut(harness, tag, value, today()), f"{tag}: length"):
             found = [
                 finding

@@ -15,7 +15,8 @@ from textual.widgets import DataTable, Static
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.widgets.ask import Choose
-from harness_tui.widgets.ask_checked import ask_number
+from harness_tui.widgets.ask_checked import AskChecked, ask_number
+from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.pick import Pick, PickSome
@@ -25,18 +26,22 @@ from model.errors import LoomError
 from model.harness import Harness
 from model.tracing.behaviour import Sight
 from model.tracing.commission import (
+    SHORT_BELOW_OHM,
     Isolation,
     OutputTest,
     checklist,
     current_verdict,
     isolation,
     isolation_verdict,
+    last_readings,
     last_sights,
     log_all_lit,
     log_current,
     log_isolation,
     log_lamp,
     output_tests,
+    parse_ohm,
+    short_places,
 )
 from model.values import parse_number
 
@@ -52,8 +57,8 @@ class CommissioningScreen(Room):
     HELP = (
         "Work down the list. Space ticks a check off. On a resistance press Enter and type what the meter "
         "says. Then connect the battery and switch each output on alone: Enter says that all lamps light, "
-        "n that one does not, i enters the current. What is entered is written into the history of the wires "
-        "with today's date; t takes what was seen to Trace."
+        "n that one does not, i enters the current, v the volts of the battery. What is entered is written "
+        "into the history of the wires with today's date; t takes what was seen to Trace."
     )
     BINDINGS: ClassVar = [
         Binding(
@@ -61,6 +66,7 @@ class CommissioningScreen(Room):
         ),
         Binding("n", "not_so", "not so", tooltip="what happened instead", id="commission.not"),
         Binding("i", "current", "current", tooltip="the current of this output", id="commission.current"),
+        Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="commission.battery"),
         Binding("t", "trace", "trace", tooltip="find the fault with what was seen", id="commission.trace"),
         Binding("escape", "leave", "back", show=False, id="commission.leave"),
     ]
@@ -68,8 +74,6 @@ class CommissioningScreen(Room):
     def __init__(self) -> None:
         super().__init__()
         self.ticked: set[str] = set()
-        self.ohms: dict[str, float] = {}
-        self.currents: dict[int, float] = {}
 
     def compose_body(self) -> ComposeResult:
         yield FittedTable(("", "check", "expect", "found"), id="list")
@@ -88,7 +92,7 @@ class CommissioningScreen(Room):
     def show_harness(self) -> None:
         harness = self.session.harness
         try:
-            tests = output_tests(harness)
+            tests = self._tests(harness)
         except LoomError as error:
             self.say(error.message(), "error")
             tests = ()
@@ -99,7 +103,7 @@ class CommissioningScreen(Room):
                 "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
             )
             return
-        widths = spread(self.app.size.width - 1, (2, 36, 12, 14), (0, 3, 0, 1))
+        widths = spread(self.app.size.width - 1, (2, 34, 12, 16), (0, 3, 0, 1))
         table.fill_to(widths, list(self._rows(harness, tests, widths)))
         self._tell()
 
@@ -109,8 +113,9 @@ class CommissioningScreen(Room):
         for item in checklist(harness):
             words = Content(clip(item.words, widths[1]))
             yield f"check {item.id}", (_mark(item.id in self.ticked), words, "", "")
+        read = last_readings(harness)
         for one in isolation(harness):
-            ohm = self.ohms.get(one.ref)
+            ohm = read.ohms.get(one.ref)
             bad = ohm is not None and bool(isolation_verdict(one, _reading(ohm)))
             yield (
                 f"ohm {one.ref}",
@@ -127,8 +132,10 @@ class CommissioningScreen(Room):
             wrong = any(sight is not Sight.LIT for sight in seen)
             lit = sum(sight is Sight.LIT for sight in seen)
             found = f"{lit} of {len(test.lamps)} lit" if seen else ""
-            if test.output in self.currents:
-                found = f"{found} {self.currents[test.output]:g} mA".strip()
+            if test.output in read.currents_ma:
+                current_ma = read.currents_ma[test.output]
+                wrong = wrong or bool(current_verdict(test, current_ma))
+                found = f"{found} {current_ma:g} mA".strip()
             yield (
                 f"output {test.output}",
                 (
@@ -152,6 +159,10 @@ class CommissioningScreen(Room):
         if isinstance(one, Isolation):
             yield Content.styled("battery off, harness unplugged from the controller", "bold")
             yield Content(clip(f"meter from the {one.words}: over {_ohm_words(one.least_ohm / 2)}", width))
+            ohm = last_readings(self.session.harness).ohms.get(one.ref)
+            if ohm is not None and ohm < SHORT_BELOW_OHM:
+                where = "; ".join(short_places(self.session.harness, one))
+                yield from Content.styled(clip(f"plus and minus are close at: {where}", 4 * width), "$text-error").wrap(width)
             yield Content.styled("Enter and the ohm; empty where the meter shows over range", "dim")
         elif isinstance(one, OutputTest):
             first = f"switch on output {one.output} alone, battery at {one.battery_v:.1f} V"
@@ -167,6 +178,9 @@ class CommissioningScreen(Room):
                 yield from Content.styled(f"{caution.about}: {caution.words}", "dim").wrap(width)
             yield Content.styled("space ticks it off", "dim")
 
+    def _tests(self, harness: Harness) -> tuple[OutputTest, ...]:
+        return output_tests(harness, self.session.battery_v)
+
     def _under_cursor(self) -> Isolation | OutputTest | str:
         here = self.query_one(FittedTable).here
         kind, _, ref = here.partition(" ")
@@ -174,7 +188,7 @@ class CommissioningScreen(Room):
         if kind == "ohm":
             return next((one for one in isolation(harness) if one.ref == ref), here)
         if kind == "output":
-            return next((one for one in output_tests(harness) if str(one.output) == ref), here)
+            return next((one for one in self._tests(harness) if str(one.output) == ref), here)
         return here
 
     # --- keys ---
@@ -214,19 +228,17 @@ class CommissioningScreen(Room):
         def read(typed: str | None) -> None:
             if typed is None:
                 return
-            ohm = parse_number(typed, "resistance", "ohm")
+            ohm = parse_ohm(typed)
             if not self.edit(lambda h: log_isolation(h, one, ohm, today()), f"ohm at {one.ref}"):
                 return
-            self.ohms[one.ref] = math.inf if ohm is None else ohm
-            self.redraw()
             wrong = isolation_verdict(one, ohm)
             if wrong:
                 self.say(wrong, "error")
             else:
                 self.query_one(FittedTable).action_cursor_down()
 
-        more = "Empty where the meter shows over range."
-        question = ask_number(f"{one.words}, in ohm", subject="resistance", unit="ohm", more=more)
+        more = "For example 4, 12k or 2.2M. Empty where the meter shows over range."
+        question = AskChecked(f"{one.words}, in ohm", check=parse_ohm, more=more)
         self.app.push_screen(question, read)
 
     def action_current(self) -> None:
@@ -241,8 +253,6 @@ class CommissioningScreen(Room):
                 lambda h: log_current(h, one, value, today()), f"output {one.output}: current"
             ):
                 return
-            self.currents[one.output] = value
-            self.redraw()
             wrong = current_verdict(one, value)
             if wrong:
                 self.say(wrong, "warning")
@@ -286,6 +296,15 @@ class CommissioningScreen(Room):
 
         if self.edit(edit, f"output {one.output}: {sight.value}"):
             self.say("Written into the history. t traces it, or go on with the list first.")
+
+    def action_battery(self) -> None:
+        """Ask for the volts of the battery now: the currents to expect go by them."""
+
+        def told(battery_v: float | None) -> None:
+            self.session.battery_v = battery_v
+            self.redraw()
+
+        ask_battery(self.app, self.session.battery_v, told)
 
     def action_trace(self) -> None:
         """Take what was seen to Trace."""

@@ -13,18 +13,21 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import DataTable, Input, Static
+from textual.worker import get_current_worker
 
+from harness_tui.other_projects import Elsewhere, elsewhere, worth_asking
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.stocks import all_stocks
-from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.ask import Ask, Choose
+from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_answer import event_lines, is_off, retired_lines, wire_lines
 from harness_tui.widgets.wire_paint import wire_chip
-from model import editing
+from model import editing, lengths
 from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
@@ -32,9 +35,9 @@ from model.labels.batch import stock_group, wire_batch
 from model.papers.wire_list import made
 from model.routing.sleeves import tag_sleeve
 from model.tracing.expect import expect, expect_text
-from model.tracing.find import Found, FoundKind, WireAnswer, find, wire_answer
+from model.tracing.find import Found, FoundKind, WireAnswer, find, forerunners, wire_answer
 from model.tracing.trail import trail, walk
-from model.values import text_fault
+from model.values import shown, text_fault
 
 NEAR = 6
 """So many tags asked for last are taken as being at hand when a doubtful one is guessed."""
@@ -95,7 +98,11 @@ class FindScreen(Room):
         Binding("l", "log", "log", tooltip="write a line into its history", id="find.log"),
         Binding("x", "taken_off", "taken off", tooltip="the labels of a retired tag are off", id="find.off"),
         Binding("escape", "leave", "back", show=False, id="find.leave"),
+        Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="find.battery"),
         Binding("enter", "open_heir", "open", show=False, id="find.heir"),
+        Binding(
+            "p", "project", "open its project", tooltip="the other project that knows it", id="find.project"
+        ),
     ]
 
     def __init__(self) -> None:
@@ -109,6 +116,7 @@ class FindScreen(Room):
         self._before: list[str] = []
         self._near: list[str] = []
         self._covered = False
+        self.elsewhere: tuple[Elsewhere, ...] = ()
 
     def compose_body(self) -> ComposeResult:
         with Horizontal(id="ask"):
@@ -165,6 +173,7 @@ class FindScreen(Room):
         self.asked = text
         self.history = self.meter = self._also = False
         self._asked_of = None
+        self.elsewhere = ()
         line = self.query_one(FindLine)
         line.value = text
         self.say("")
@@ -173,6 +182,25 @@ class FindScreen(Room):
         if self.found is not None and self.found.answer is not None:
             tag = self.found.answer.tag
             self._near = [*(one for one in self._near if one != tag), tag][-NEAR:]
+        if self.found is not None and worth_asking(self.found):
+            self._ask_elsewhere(self.found)
+
+    def _ask_elsewhere(self, found: Found) -> None:
+        """Look into the person's other projects, and show what they know if nothing else was asked since."""
+        beside = self.session.path
+
+        def search() -> None:
+            worker = get_current_worker()
+            there = elsewhere(found, beside, lambda: not worker.is_cancelled)
+            if not worker.is_cancelled:
+                self.app.call_from_thread(self._found_elsewhere, found.asked, there)
+
+        self.run_worker(search, thread=True, exclusive=True, group="elsewhere", exit_on_error=False)
+
+    def _found_elsewhere(self, asked: str, there: tuple[Elsewhere, ...]) -> None:
+        if self.found is not None and self.found.asked == asked and there:
+            self.elsewhere = there
+            self.redraw()
 
     @on(Input.Submitted)
     def _submitted(self, event: Input.Submitted) -> None:
@@ -192,6 +220,8 @@ class FindScreen(Room):
             return
         table = self.query_one(FittedTable)
         (table if table.display else self.query_one("#answer")).focus()
+        if table.display and table.here.startswith("#"):
+            table.action_cursor_down()  # a heading has nothing to open
         self.refresh_bindings()
 
     def action_leave(self) -> None:
@@ -235,7 +265,9 @@ class FindScreen(Room):
             text.update(Content("\n").join(self._empty(harness)))
             return
         answered = found.answer is not None and not rows
-        text.update(Content("\n").join(self._answer(harness, found)) if answered else "")
+        lines = list(self._answer(harness, found)) if answered else []
+        lines += self._there(self._width()) if not rows else []
+        text.update(Content("\n").join(lines))
         self.refresh_bindings()
 
     def _width(self) -> int:
@@ -250,8 +282,9 @@ class FindScreen(Room):
             return
         retired = len(harness.ledger.records) - live
         yield Content(f"  {live} wires are tagged{f', {retired} tags are retired' if retired else ''}.")
-        yield Content("  Type or scan a tag and press Enter; ? stands for a character that can't be read.")
-        yield Content("  Or ask for a lamp, a function, output 5, pin A5, joint J3, plug P1, BK, a place.")
+        yield Content("  Type or scan a tag and press Enter; ? is a character that can't be read.")
+        yield Content("  Several tags say what they have in common. Or ask for a lamp, a function,")
+        yield Content("  output 5, pin A5, joint J3, plug P1, BK, a place. F1 says more.")
 
     def _said(self, found: Found) -> Content:
         """What was found, in one or two lines."""
@@ -265,7 +298,22 @@ class FindScreen(Room):
             style = "$text-warning" if found.reason else "dim"
             return Content.styled(clip(" \u00b7 ".join(parts), width), style)
         warn = found.kind in (FoundKind.NOTHING, FoundKind.OTHER_PROJECT, FoundKind.CANDIDATES)
+        if self.elsewhere and found.kind is FoundKind.CANDIDATES:
+            projects = ", ".join(dict.fromkeys(one.code for one in self.elsewhere))
+            more = Content.styled(f"\nAs it stands it is of {projects}: p opens that.", "$text-warning")
+            return Content.styled(found.heading, "$text-warning") + more
         return Content.styled(found.heading, "$text-warning" if warn else "")
+
+    def _there(self, width: int) -> Iterator[Content]:
+        """What other projects know of it."""
+        if self.elsewhere:
+            which = f"project {self.elsewhere[0].code}" if len(self.elsewhere) == 1 else "one of these"
+            yield Content("")
+            yield Content.styled(f"p opens {which} and asks there", "$accent")
+        for one in self.elsewhere:
+            yield Content.styled(clip(f"{one.code}  {one.name}", width), "bold")
+            yield Content(clip(f"     {one.words}", width))
+            yield Content.styled(clip(f"     {shown(str(one.path), _NOTE_MAX)}", width), "dim")
 
     def _answer(self, harness: Harness, found: Found) -> Iterator[Content]:
         answer = found.answer
@@ -273,20 +321,26 @@ class FindScreen(Room):
         if answer is None:
             return
         if self.meter and answer.wire is not None:
-            yield from _meter_lines(harness, answer.tag, width)
+            yield from _meter_lines(harness, answer.tag, width, self.session.battery_v)
+            yield Content.styled("v: the battery has other volts now", "dim")
         elif self.history:
             yield Content.styled(f"{answer.tag}: everything that happened", "bold")
+            for old in forerunners(harness, answer.tag):
+                yield Content(clip(f"re-tagged  it was {old.tag}, {old.retired}", width))
             yield from event_lines(answer.record, width, len(answer.record.events))
         elif answer.wire is None:
             yield from retired_lines(answer, found.heirs, width)
         else:
-            yield from wire_lines(harness, answer, width, max(self.app.size.height - 16, 5))
+            rows = max(self.app.size.height - 17, 5)
+            yield from wire_lines(harness, answer, width, rows, self.session.battery_v)
 
     # --- keys ---
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done with what is shown."""
         answer = self._shown()
+        if self.meter and action in ("reprint", "others", "edit", "bench"):
+            return False
         if action in ("reprint", "others", "edit", "bench", "meter"):
             return bool(answer and answer.wire)
         if action in ("history", "log"):
@@ -297,6 +351,10 @@ class FindScreen(Room):
             return bool(answer and not answer.wire and answer.record.issued and not is_off(answer.record))
         if action == "open_heir":
             return bool(self.found and self.found.heirs)
+        if action == "project":
+            return bool(self.elsewhere)
+        if action == "battery":
+            return self.meter and bool(answer and answer.wire)
         return True
 
     def _shown(self) -> WireAnswer | None:
@@ -329,6 +387,28 @@ class FindScreen(Room):
         if self.found is not None and self.found.heirs:
             self.ask(self.found.heirs[0].tag)
             self.action_to_answer()
+
+    def action_project(self) -> None:
+        """Open the other project that knows what was asked, and ask there."""
+
+        def chosen(place: int | None) -> None:
+            if place is not None:
+                self.loom.change_project(self.elsewhere[place].path, self.asked)
+
+        if len(self.elsewhere) == 1:
+            chosen(0)
+        elif self.elsewhere:
+            lines = [f"{one.code}  {one.name}: {one.words}" for one in self.elsewhere]
+            self.app.push_screen(Choose("Open which project?", lines), chosen)
+
+    def action_battery(self) -> None:
+        """Ask for the volts of the battery now, for what the meter should say."""
+
+        def told(battery_v: float | None) -> None:
+            self.session.battery_v = battery_v
+            self.redraw()
+
+        ask_battery(self.app, self.session.battery_v, told)
 
     def action_others(self) -> None:
         """List every wire on the same pin."""
@@ -440,10 +520,10 @@ class FindScreen(Room):
             self.say("Marked as printed.")
 
 
-def _meter_lines(harness: Harness, tag: str, width: int) -> Iterator[Content]:
+def _meter_lines(harness: Harness, tag: str, width: int, battery_v: float | None) -> Iterator[Content]:
     """What a meter should say at each point of the wire's way."""
     try:
-        lines = expect_text(expect(harness, tag))
+        lines = expect_text(expect(harness, tag, battery_v))
     except LoomError as error:
         yield Content.styled(clip(error.message(), width), "$text-warning")
         return
@@ -477,4 +557,4 @@ def _row(answer: WireAnswer, room: int) -> Row:
     if wire is None:
         return answer.tag, (answer.tag, words, "", "", "retired")
     state = made(answer.record, wire)
-    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{wire.cut_mm:>6g}", state)
+    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{lengths.figure(wire.cut_mm):>6}", state)

@@ -68,8 +68,8 @@ STEPS = (
         done=lambda app: _up(app, "Labels"),
     ),
     GuideStep(
-        words="One for each end of each wire. Press p, then Enter to write a PDF, "
-        "and Enter again to mark them as printed.",
+        words="One for each end of each wire. Press p, then Enter: a PDF is written and they count as "
+        "printed. Enter again closes that.",
         done=_printed,
     ),
 )

@@ -24,6 +24,7 @@ EVERYWHERE = (
     ("Enter", "accept and go on"),
     ("Escape", "one step back; nothing is lost"),
     ("ctrl+p", "the palette: every action by name"),
+    ("ctrl+z", "back to the shell for a while; fg there returns"),
     ("ctrl+q", "leave; everything is saved already"),
 )
 

@@ -14,21 +14,18 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.preferences import read_state, remember_choice
-from harness_tui.screens.printing import PrintScreen
+from harness_tui.screens.labels_stock import USUAL_OF_WIRES, ask_dpi, ask_stock, chosen_stock
+from harness_tui.screens.printing import PrintScreen, remember_marks
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.screens.rulers import RulersScreen
-from harness_tui.session import today
+from harness_tui.session import Edit, today
 from harness_tui.stocks import all_stocks, stock_faults
-from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.label_lines import label_row, picture_lines, said_lines
 from harness_tui.widgets.lines import clip
-from model import editing
 from model.errors import LoomError
 from model.harness import Harness
 from model.labels.batch import Label, LabelState
-from model.labels.stock import Stock
 from model.labels.text import TAG_MAX
 from model.papers.label_sets import (
     USUAL,
@@ -37,8 +34,8 @@ from model.papers.label_sets import (
     better_stocks,
     labels_of,
     mark,
+    mark_as_in,
     select,
-    stocks_that_take,
 )
 from model.routing.sleeves import tag_sleeve
 from model.routing.wires import derive
@@ -53,9 +50,6 @@ _NONE_OF = {
 """What is said where there are wires but nothing of this kind."""
 
 _WORKING = "Working out what fits on each label ..."
-
-_USUAL = {"sleeve": "to suit each wire", "flag": "the usual, 12 mm tape"}
-"""What wires are marked with where no stock is chosen."""
 
 _Key = tuple[Harness, What, str, str, int | None]
 """What a batch of labels is worked out from: harness, what of, sleeves or flags, stock chosen, resolution."""
@@ -74,6 +68,15 @@ class _Batch:
     by_key: Mapping[str, Label]
 
 
+@attrs.frozen(kw_only=True, eq=False)
+class _Marking:
+    """Labels that were marked or unmarked last, with the harness before and after."""
+
+    labels: tuple[Label, ...]
+    before: Harness
+    after: Harness
+
+
 class LabelsScreen(Room):
     """The table of labels and a picture of the one under the cursor."""
 
@@ -84,7 +87,7 @@ class LabelsScreen(Room):
         "Every wire has a label at each end. Choose sleeves, which go on before the joint is made, or "
         "flags, which carry a code to scan. t changes to labels of joints, plugs and spools, and to bench "
         "cards. What a label has no room for is said with a proposal. Print those shown, on a printer of the "
-        "system or as a PDF; when they came out well they are marked as printed. If what a printed label "
+        "system or as a PDF; they are then marked as printed, which u takes back. If what a printed label "
         "says changes later, it shows here. c measures how true a printer prints."
     )
     BINDINGS: ClassVar = [
@@ -121,6 +124,14 @@ class LabelsScreen(Room):
             tooltip="measure how true a printer prints",
             id="labels.rulers",
         ),
+        Binding(
+            "u",
+            "undo_print",
+            "undo",
+            show=False,
+            tooltip="take the last mark off, else undo",
+            id="labels.undo",
+        ),
         Binding("d", "dpi", "dpi", show=False, tooltip="the printer's resolution", id="labels.dpi"),
         Binding("f", "find", "find", show=False, tooltip="the wire's whole way, in Find", id="labels.find"),
         Binding("escape", "leave", "back", show=False, id="labels.leave"),
@@ -138,6 +149,7 @@ class LabelsScreen(Room):
         self._waiting: _Key | None = None
         self._wanted = ""
         self._trouble = ""
+        self._last: _Marking | None = None
 
     def compose_body(self) -> ComposeResult:
         yield Static("", id="stock", markup=False)
@@ -157,11 +169,7 @@ class LabelsScreen(Room):
     # --- which stock, which labels ---
 
     def _chosen(self) -> str:
-        """The name of the stock chosen for what is shown, "" for the usual."""
-        settings = self.session.harness.settings
-        if self.what is What.WIRES:
-            return settings.sleeve_stock if self.group == "sleeve" else settings.flag_stock
-        return read_state().choices.get(self.what, "")
+        return chosen_stock(self.session.harness, self.what, self.group)
 
     def _all(self) -> tuple[Label, ...]:
         """Every label on the stock chosen, in the order of the work; the old ones until the new are ready."""
@@ -317,7 +325,9 @@ class LabelsScreen(Room):
     def _title(self, name: str, room: int, group: str) -> str:
         stock = all_stocks().get(name)
         dpi = self.dpi.get((self.what, group))
-        return clip(stock.title if stock else name or _USUAL[group], room) + (f" {dpi} dpi" if dpi else "")
+        return clip(stock.title if stock else name or USUAL_OF_WIRES[group], room) + (
+            f" {dpi} dpi" if dpi else ""
+        )
 
     def _show_label(self) -> None:
         label = self._label()
@@ -354,22 +364,44 @@ class LabelsScreen(Room):
             return True if self._shown() else None
         return True
 
-    def _printed(self, marked: bool | None) -> None:
-        self.redraw()
-        if marked:
-            self.say("Marked as printed. 5 goes to the bench.")
+    def _print(self, labels: tuple[Label, ...]) -> None:
+        before = self.session.harness
+
+        def printed(marked: bool | None) -> None:
+            self._last = None
+            if marked:
+                self._last = _Marking(labels=labels, before=before, after=self.session.harness)
+            self.redraw()
+            if marked:
+                self.say("Marked as printed; u takes the mark off again. 5 goes to the bench.")
+
+        self.app.push_screen(PrintScreen(labels), printed)
 
     def action_print(self) -> None:
         """Print the labels shown."""
         shown = self._shown()
         if shown:
-            self.app.push_screen(PrintScreen(shown), self._printed)
+            self._print(shown)
 
     def action_reprint(self) -> None:
         """Print the label under the cursor."""
         label = self._label()
         if label is not None:
-            self.app.push_screen(PrintScreen([label]), self._printed)
+            self._print((label,))
+
+    def action_undo_print(self) -> None:
+        """Take the marks of the last print off again if nothing was done since, else undo the last edit.
+
+        Undo itself leaves marks alone: what was printed stays printed, whatever is planned.
+        """
+        last = self._last
+        if last is None or self.session.harness is not last.after:
+            self.loom.action_undo()
+            return
+        self._last = None
+        count = len(last.labels)
+        words = f"mark of {last.labels[0].key} is" if count == 1 else f"marks of {count} labels are"
+        self._mark(lambda h: mark_as_in(h, last.labels, last.before), f"The {words} as before.")
 
     def action_what(self) -> None:
         """Change to the labels of joints, of plugs, of spools, to bench cards, and back to wires."""
@@ -389,34 +421,7 @@ class LabelsScreen(Room):
 
     def action_stock(self) -> None:
         """Choose the stock to print on."""
-        choices = stocks_that_take(all_stocks(), self.what, self.group)
-        names = ["", *(stock.name for stock in choices)]
-        usual = all_stocks()[USUAL[self.what]].title if self.what is not What.WIRES else _USUAL[self.group]
-        lines = [f"the usual: {usual}" if self.what is not What.WIRES else usual, *map(self._choice, choices)]
-        chosen = self._chosen()
-        setting, what = f"{self.group}_stock", self.what
-
-        def take(place: int | None) -> None:
-            if place is None:
-                return
-            if what is not What.WIRES:
-                remember_choice(what, names[place])
-                self.redraw()
-            elif not self.edit(
-                lambda h: editing.set_settings(h, **{setting: names[place]}), f"{self.group} stock"
-            ):
-                return
-            self.say(f"Printing on {lines[place].strip()}.")
-
-        at = names.index(chosen) if chosen in names else 0
-        question = f"Which {self.group} stock?" if what is What.WIRES else f"Which stock for {what}?"
-        self.app.push_screen(Choose(question, lines, at), take)
-
-    @staticmethod
-    def _choice(stock: Stock) -> str:
-        least, most = stock.od_range_mm
-        wires = f"wires {least:.2f} to {most:.2f} mm" if stock.kind == "sleeve" else ""
-        return f"{stock.title:<38} {wires}".rstrip()
+        ask_stock(self, self.what, self.group)
 
     def action_which(self) -> None:
         """Show other labels: all, not printed, changed, with problems."""
@@ -438,27 +443,28 @@ class LabelsScreen(Room):
         label = self._label()
         if label is None:
             return
-        if label.state is LabelState.PRINTED:
-            if self.edit(lambda h: mark(h, [label], ""), f"{label.key} not printed"):
-                self.say(f"{label.key} is not printed after all.")
-        elif self.edit(lambda h: mark(h, [label], today()), f"{label.key} printed"):
-            self.say(f"{label.key} is marked as printed.")
+        before = self.session.harness
+        printed = label.state is LabelState.PRINTED
+        said = "is not printed after all" if printed else "is marked as printed"
+        self._mark(
+            lambda h: mark(h, [label], "" if printed else today()), f"{label.key} {said}; u takes that back."
+        )
+        self._last = _Marking(labels=(label,), before=before, after=self.session.harness)
+
+    def _mark(self, edit: Edit, words: str) -> None:
+        trouble = remember_marks(self.session, edit)
+        self.redraw()
+        self.say(trouble or words, "error" if trouble else "")
 
     def action_dpi(self) -> None:
         """Choose the resolution of the printer."""
         label = self._label()
-        if label is None:
-            return
-        stock = label.layout.stock
-        lines = [f"{dpi} dpi" for dpi in stock.resolutions_dpi]
+        if label is not None:
+            ask_dpi(self, label.layout.stock, self._take_dpi)
 
-        def take(place: int | None) -> None:
-            if place is not None:
-                self.dpi[self._dpi_key()] = stock.resolutions_dpi[place]
-                self.redraw()
-
-        at = stock.resolutions_dpi.index(stock.dpi) if stock.dpi in stock.resolutions_dpi else 0
-        self.app.push_screen(Choose("Which resolution has the printer?", lines, at), take)
+    def _take_dpi(self, dpi: int) -> None:
+        self.dpi[self._dpi_key()] = dpi
+        self.redraw()
 
     def action_find(self) -> None:
         """Show the wire in Find."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from math import ceil
 from typing import Any, ClassVar
 
 import attrs
@@ -15,11 +16,11 @@ from textual.widgets import DataTable, Static
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
+from harness_tui.widgets.columns import FittedTable, in_unit, spread
 from harness_tui.widgets.electrics import lamp_lines
 from harness_tui.widgets.form import Field, Form
 from harness_tui.widgets.lines import clip, tell
-from harness_tui.widgets.table import ThingTable
-from model import editing
+from model import editing, lengths
 from model.electrics.lamps import lamp_current
 from model.electrics.led import forward_volts_text, parse_forward_volts
 from model.errors import BadValue, LoomError
@@ -60,6 +61,11 @@ _FIGURES = (
 )
 
 
+COLUMNS = ("", "lamp", "LED", "output", "place")
+LEAST = (1, 27, 14, 11, 15)
+SHARE = (0, 2, 1, 3, 2)
+
+
 def _number_text(value: float | None) -> str:
     return "" if value is None else f"{value:g}"
 
@@ -89,9 +95,10 @@ class LampsScreen(Room):
     def __init__(self) -> None:
         super().__init__()
         self._listed: Harness | None = None
+        self._widths: tuple[int, ...] = ()
 
     def compose_body(self) -> ComposeResult:
-        yield ThingTable((("", 1), ("lamp", 27), ("LED", 14), ("output", 11), ("place", 15)), id="lamps")
+        yield FittedTable(COLUMNS, id="lamps")
         yield Static(
             "No lamps yet.\n\nPress a and type the first one's name, for example  Headlamp left\n"
             "or leave and import a list:  loomtag import FILE lamps.csv",
@@ -105,38 +112,40 @@ class LampsScreen(Room):
         form = self.query_one(Form)
         form.accept = self._accept
         form.on_error = lambda text: self.say(text, "error")
-        self.query_one(ThingTable).focus()
+        self.query_one(FittedTable).focus()
 
     # --- drawing ---
 
     def show_harness(self) -> None:
         harness = self.session.harness
         self.query_one("#empty").display = not harness.lamps
-        table = self.query_one(ThingTable)
+        table = self.query_one(FittedTable)
         table.display = bool(harness.lamps)
         self.query_one("#lamp").display = bool(harness.lamps)
-        if harness is not self._listed and table.columns:
-            table.fill([(lamp.id, self._cells(harness, lamp)) for lamp in harness.lamps])
-            self._listed = harness
+        widths = spread(self.app.size.width - 2, LEAST, SHARE)
+        if (harness is not self._listed or widths != self._widths) and table.columns:
+            table.fill_to(widths, [(lamp.id, self._cells(harness, lamp, widths)) for lamp in harness.lamps])
+            self._listed, self._widths = harness, widths
         self._show_lamp()
 
-    def _cells(self, harness: Harness, lamp: Lamp) -> tuple[str, ...]:
+    @staticmethod
+    def _cells(harness: Harness, lamp: Lamp, widths: Sequence[int]) -> tuple[str, ...]:
         mark = "\u2713" if lamp.run else "-" if lamp.id in harness.progress.skipped else " "
         point = harness.find_waypoint(lamp.at)
-        place = point.name if point else f"{lamp.measured_mm:g} mm" if lamp.measured_mm else "?"
+        place = point.name if point else lengths.text(lamp.measured_mm) if lamp.measured_mm else "?"
         found = harness.controller.find_output(lamp.output)
         output = f"{lamp.output} {found[1].function}".strip() if found else "?"
         led = (
             f"{lamp.colour} {lamp.size}" if lamp.build is Build.BARE else f"{lamp.colour} {lamp.rated_v:g} V"
         )
-        return (mark, clip(lamp.name, 27), clip(led, 14), clip(output, 11), clip(place, 15))
+        return tuple(map(clip, (mark, lamp.name, led, output, place), widths))
 
     def where(self) -> str:
         lamps = self.session.harness.lamps
         return f"Lamps {len(lamps)}, {sum(lamp.run is not None for lamp in lamps)} walked"
 
     def _lamp(self) -> Lamp | None:
-        return self.session.harness.find_lamp(self.query_one(ThingTable).here)
+        return self.session.harness.find_lamp(self.query_one(FittedTable).here)
 
     def _show_lamp(self) -> None:
         lamp = self._lamp()
@@ -167,12 +176,21 @@ class LampsScreen(Room):
         except LoomError as error:
             return error.message()
         self.redraw()
-        self.say(self.session.unsaved, "error")
+        now = self._lamp()
+        if key == "build" and now is not None and lamp.rated_v is None and now.rated_v is not None:
+            self.query_one(Form).next_key = "rated_v"
+            self.say(
+                f"Filled in: the full battery's {now.rated_v:g} V. Type the volts {now.name} is made for."
+            )
+        else:
+            self.say("")
+        if self.session.unsaved:
+            self.say(self.session.unsaved, "error")
         return ""
 
     @on(Form.Left)
     def _form_left(self) -> None:
-        self.query_one(ThingTable).focus()
+        self.query_one(FittedTable).focus()
         self.redraw()
 
     @on(DataTable.RowSelected)
@@ -207,7 +225,7 @@ class LampsScreen(Room):
         if last is not None:
             fields.setdefault("size", last.size)
         if self.edit(lambda harness: editing.add_lamp(harness, name, **fields), f"add {name}"):
-            self.query_one(ThingTable).go_to(self.session.harness.lamps[-1].id)
+            self.query_one(FittedTable).go_to(self.session.harness.lamps[-1].id)
             self._show_lamp()
             self.query_one(Form).start("at")
 
@@ -228,7 +246,7 @@ class LampsScreen(Room):
         """Add a copy of the lamp."""
         added = self._with_lamp(editing.copy_lamp, "copy")
         if added:
-            self.query_one(ThingTable).go_to(added)
+            self.query_one(FittedTable).go_to(added)
             self._show_lamp()
             self.query_one(Form).start("name")
 
@@ -236,7 +254,7 @@ class LampsScreen(Room):
         """Add the lamp of the other side."""
         added = self._with_lamp(editing.mirror_lamp, "mirror")
         if added:
-            self.query_one(ThingTable).go_to(added)
+            self.query_one(FittedTable).go_to(added)
             self._show_lamp()
             lamp = self.session.harness.lamp(added)
             self.say(f"Added {lamp.name}." + ("" if lamp.output else " It wants an output of its own."))
@@ -258,8 +276,8 @@ class LampsScreen(Room):
             self.loom.action_go("walk", lamp.id)
 
     def go_to(self, ref: str) -> None:
-        if self.query_one(ThingTable).go_to(ref):
-            self.query_one(ThingTable).focus()
+        if self.query_one(FittedTable).go_to(ref):
+            self.query_one(FittedTable).focus()
             self._show_lamp()
 
 
@@ -310,7 +328,10 @@ def _fields(harness: Harness, lamp: Lamp) -> list[Field]:
     }
     figures = {
         figure.key: Field(
-            key=figure.key, label=figure.label, text=_number_text(getattr(lamp, figure.key)), help=figure.help
+            key=figure.key,
+            label=in_unit(figure.label),
+            text=(lengths.typed if figure.unit == "mm" else _number_text)(getattr(lamp, figure.key)),
+            help=figure.help,
         )
         for figure in _FIGURES
     }
@@ -363,12 +384,12 @@ def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
     elif key == "build":
         value = Build(text) if text in tuple(Build) else text
         if value is Build.WIRED and lamp.rated_v is None:
-            # The volts it is made for must stand with it; the supply's are the likely ones, and are shown to
-            # be changed.
+            # The volts it is made for must stand with it. Those of a full battery are the likely ones that
+            # can do no harm until the person has typed it, in the field that has the cursor next.
             from model.electrics.supply import volts
 
-            nominal = round(volts(harness.supply).nominal_v, 1)
-            return lambda h: editing.edit_lamp(h, lamp.id, build=Build.WIRED, rated_v=nominal)
+            full_v = ceil(volts(harness.supply).full_v * 10 - 1e-6) / 10
+            return lambda h: editing.edit_lamp(h, lamp.id, build=Build.WIRED, rated_v=full_v)
     elif key == "vf":
         changes = parse_forward_volts(text, f"lamp {lamp.name}: LED volts")
         return lambda h: editing.edit_lamp(h, lamp.id, **changes)
@@ -376,7 +397,9 @@ def _edit_of(harness: Harness, lamp: Lamp, key: str, text: str) -> Edit:
         value = parse_letter_code(text)
     elif key not in ("name", "function", "colour", "size", "place"):
         figure = next(one for one in _FIGURES if one.key == key)
-        value = parse_number(text, f"lamp {lamp.name}: {figure.label}", figure.unit)
+        subject = f"lamp {lamp.name}: {figure.label}"
+        is_length = figure.unit == "mm"
+        value = lengths.read(text, subject) if is_length else parse_number(text, subject, figure.unit)
         if value is None and key in ("spur_mm", "lead_mm"):
             value = 0.0
     return lambda h: editing.edit_lamp(h, lamp.id, **{key: value})

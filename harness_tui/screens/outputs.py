@@ -17,7 +17,7 @@ from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Field, Form
-from harness_tui.widgets.lines import clip, tell
+from harness_tui.widgets.lines import tell
 from harness_tui.widgets.output_lines import (
     COLUMNS,
     LEAST,
@@ -133,15 +133,17 @@ class OutputsScreen(Room):
         harness = self.session.harness
         loads = output_loads(harness)
         width = self._room()
-        lines = [Content(clip(total_words(harness, loads), width))]
+        lines: list[Content] = []
         if isinstance(line, (OutputLoad, CommonLoad)):
             form.show(_fields(line))
-            lines.append(sum_line(line, width))
+            lines += sum_line(line, 2 * width).wrap(width)
             for finding in self._findings(line):
                 style = "$text-error" if finding.severity is Severity.DANGER else "$text-warning"
                 words = f"! {finding.subject}: {finding.found}. {finding.remedy}"
-                lines.append(Content.styled(clip(words, width), style))
-        tell(about, Content("\n").join(lines[:4]))
+                lines += _wrapped(words, width, style)
+        lines += _wrapped(total_words(harness, loads), width)
+        room = min(max(self.app.size.height - 18, 3), 8)  # the table keeps its room
+        tell(about, Content("\n").join(lines[:room]))
         side = self.query_one("#side", Static)
         if side.display:
             tell(side, Content("\n").join(line_panel(harness, line)))
@@ -368,6 +370,10 @@ class OutputsScreen(Room):
         self.app.push_screen(
             PickSome(f"Lamps on {line_name(line)} {line.output.function}".rstrip(), picks), chosen
         )
+
+
+def _wrapped(words: str, width: int, style: str = "") -> list[Content]:
+    return list(Content.styled(words, style).wrap(width))
 
 
 def _on(harness: Harness, number: int | None) -> str:

@@ -17,6 +17,7 @@ from textual.widgets import DataTable, Static
 from harness_tui.printing import PapersWritten, paper_folder, write_papers
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
+from harness_tui.stocks import all_stocks
 from harness_tui.widgets.ask import Ask
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
@@ -24,7 +25,7 @@ from harness_tui.widgets.table import Row
 from model.errors import LoomError
 from model.harness import Harness
 from model.labels.stock import PAGES
-from model.papers.shelf import PAPERS, Paper
+from model.papers.shelf import PAPERS, Paper, papers
 
 WIDE_FROM = 112
 """Columns from which the paper stands beside the list."""
@@ -83,7 +84,7 @@ class PapersScreen(Room):
 
     def _paper(self) -> Paper | None:
         here = self.query_one(FittedTable).here
-        return next((paper for paper in PAPERS if paper.key == here), None)
+        return next((paper for paper in papers(all_stocks()) if paper.key == here), None)
 
     # --- drawing ---
 
@@ -160,6 +161,8 @@ class PapersScreen(Room):
 
     @on(DataTable.RowSelected)
     def _read(self) -> None:
+        # In a small window the paper takes the room of the list until Escape.
+        self.add_class("-reading")
         self.query_one("#view").focus()
 
     def action_labels(self) -> None:
@@ -170,13 +173,14 @@ class PapersScreen(Room):
         """Stop writing; else from the paper to the list, from there to the screen before."""
         if self.working:
             self.stopping.set()
-        elif self.focused is self.query_one("#view"):
+        elif self.has_class("-reading") or self.focused is self.query_one("#view"):
+            self.remove_class("-reading")
             self.query_one(FittedTable).focus()
         else:
             self.loom.action_room_before()
 
     def _wanted(self) -> list[Paper]:
-        chosen = [paper for paper in PAPERS if paper.key in self.chosen]
+        chosen = [paper for paper in papers(all_stocks()) if paper.key in self.chosen]
         here = self._paper()
         return chosen or ([here] if here else [])
 
@@ -227,4 +231,5 @@ class PapersScreen(Room):
         elif written.stopped:
             self.say(f"Stopped. {len(written.files)} files are in {written.folder}.", "warning")
         else:
-            self.say(f"Written: {len(written.files)} files in {written.folder}.")
+            pdf = next((path.name for path in written.files if path.suffix == ".pdf"), "")
+            self.say(f"{len(written.files)} files in {written.folder}. Print {pdf} at 100 %.")

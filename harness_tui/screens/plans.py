@@ -5,6 +5,7 @@ a merge.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from time import monotonic
 from typing import ClassVar
 
 from textual import on
@@ -19,12 +20,13 @@ from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.lines import SayLine, clip
 from harness_tui.widgets.table import Row
+from model import lengths
 from model.errors import LoomError
 from model.harness import Harness
 from model.papers.plan_table import sure
 from model.routing.allot import settle
 from model.routing.merge_plan import NetPlan, PlannedJoint, apply, joint_names, own_pairs, take_merge
-from model.routing.plan_compare import Comparison, PlanFigures, compare, labels_lost
+from model.routing.plan_compare import Comparison, PlanFigures, compare, labels_lost, stands_already
 from model.routing.words import net_words, place_name
 
 TITLES = ("net or merge", "lamps", "wire mm", "saves", "how sure")
@@ -34,10 +36,14 @@ SHARE = (4, 0, 0, 0, 1)
 FIGURES: tuple[tuple[str, Callable[[PlanFigures], str]], ...] = (
     ("wire", lambda plan: f"{plan.wire_mm / 1000:.2f} m"),
     ("joints", lambda plan: f"{plan.joint_count}"),
-    ("longest run", lambda plan: f"{plan.longest_mm:.0f} mm"),
+    ("longest run", lambda plan: lengths.text(round(plan.longest_mm))),
     ("wires in the tightest leg", lambda plan: f"{plan.tight_wires}"),
     ("lamps not walked", lambda plan: f"{plan.open_lamps}"),
+    ("bundles too thick for a hole", lambda plan: f"{plan.stuck}"),
 )
+
+BAR_AFTER_S = 0.3
+"""What was there stays for so long while plans are worked out anew."""
 
 STILL_WORKING = "The plan is still being worked out."
 
@@ -56,7 +62,9 @@ class PlansScreen(Room):
         "Three ways to wire the model: each lamp with a pair of its own, the least wire and joints that were "
         "found, and as it stands. Below are the nets of the best plan with their merges, what each saves, "
         "and how sure it is that nothing is cheaper. A merge that saves less than 0 is there because a joint "
-        "or pin holds so few wires. Take all of it, one net, or a single merge. Wires begun at the bench are "
+        "or pin holds so few wires; stands says that it is wired so already. Where a bundle would be too "
+        "thick for the hole of its leg, the plan merges closer if that lets it through. Take all of it, one "
+        "net, or a single merge, which brings those behind it. Wires begun at the bench are "
         "not moved; u undoes."
     )
     BINDINGS: ClassVar = [
@@ -84,6 +92,8 @@ class PlansScreen(Room):
     def __init__(self) -> None:
         super().__init__()
         self.compared: Comparison | None = None
+        self._row = 0  # where the cursor was before the bar
+        self._since = 0.0  # when that began
         self._for: Harness | None = None
         self.share = 0.0
 
@@ -111,6 +121,8 @@ class PlansScreen(Room):
             return
         if self._for is not harness:
             self._for, self.compared, self.share = harness, None, 0.0
+            self._since = monotonic()
+            self.set_timer(BAR_AFTER_S, self._draw)
             self.run_worker(
                 lambda: self._work_out(harness),
                 group="plan",
@@ -160,6 +172,8 @@ class PlansScreen(Room):
     def _draw(self) -> None:
         figures = self.query_one("#figures", Static)
         table = self.query_one(FittedTable)
+        if self.compared is None and table.row_count and monotonic() - self._since < BAR_AFTER_S:
+            return
         table.show_header = self.compared is not None
         if self.compared is None:
             width = 40
@@ -167,15 +181,20 @@ class PlansScreen(Room):
             figures.update(
                 Content("working out the least wire  ")
                 + Content.styled("\u2501" * done, "$accent")
-                + Content.styled("\u2501" * (width - done), "dim")
-                + Content("\nEscape gives it up.")
+                + Content.styled("\u2508" * (width - done), "dim")
+                + Content(f" {self.share:4.0%}\nEscape gives it up.")
             )
+            self._row = table.cursor_row if table.row_count else self._row
             table.fill(())
             self.query_one("#about", Static).update("")
             return
         figures.update(Content("\n").join(self._figures(self.compared)))
         widths = spread(self.app.size.width - 1, LEAST, SHARE)
-        table.fill_to(widths, list(self._rows(self.compared, widths)))
+        rows = list(self._rows(self.compared, widths))
+        table.fill_to(widths, rows)
+        if self._row:
+            table.move_cursor(row=min(self._row, len(rows) - 1), animate=False)
+            self._row = 0
         self._tell_row()
 
     def _figures(self, compared: Comparison) -> Iterator[Content]:
@@ -184,6 +203,8 @@ class PlansScreen(Room):
             "".join(f"{plan.name:>15}" for plan in compared.columns), "bold"
         )
         for words, figure in FIGURES:
+            if figure is FIGURES[-1][1] and not any(plan.stuck for plan in compared.columns):
+                continue
             line = f"{words:<28}" + "".join(f"{figure(plan):>15}" for plan in compared.columns)
             yield Content(line)
         if compared.tightest is not None:
@@ -201,13 +222,24 @@ class PlansScreen(Room):
         names = joint_names(harness, compared.plan)
         for net in compared.plan.nets:
             key = f"{net.output or 0}:"
-            cells = (net_words(harness, net.output), str(len(net.lamps)), f"{net.wire_mm:g}", "", _sure(net))
+            cells = (
+                net_words(harness, net.output),
+                str(len(net.lamps)),
+                lengths.figure(net.wire_mm),
+                "",
+                _sure(net),
+            )
             yield key, self._cells(cells, widths)
+            depth: dict[str | None, int] = {}
             for joint in net.joints:
+                depth[joint.key] = depth.get(joint.onto, 0) + 1
+                stands = "stands" if stands_already(harness, joint) else ""
                 onto = names.get((net.output, joint.onto), joint.onto) if joint.onto else "its pin"
-                words = f"  {names[net.output, joint.key]} at {place_name(harness, joint.at)}, on to {onto}"
-                saves = f"{joint.saves_mm:g}"
-                yield f"{key}{joint.key}", self._cells((words, str(len(joint.lamps)), "", saves, ""), widths)
+                words = "  " * depth[joint.key]
+                words += f"{names[net.output, joint.key]} at {place_name(harness, joint.at)}, on to {onto}"
+                saves = lengths.figure(joint.saves_mm)
+                cells = (words, str(len(joint.lamps)), "", saves, stands)
+                yield f"{key}{joint.key}", self._cells(cells, widths)
 
     @staticmethod
     def _cells(cells: tuple[str, ...], widths: tuple[int, ...]) -> tuple[str, ...]:
@@ -245,6 +277,9 @@ class PlansScreen(Room):
         lines = [clip(f"{len(lamps)} lamps: {names}", self.app.size.width - 2)]
         if net.as_it_stands:
             lines.insert(0, "It stands like that already: nothing would change.")
+        elif net.for_room_mm:
+            more = lengths.text(net.for_room_mm)
+            lines.insert(0, f"It costs {more} more than its least, so that a bundle goes through its hole.")
         if left_out:
             lines.append(
                 clip(f"in no plan, for want of a way: {', '.join(left_out)}", self.app.size.width - 2)
@@ -337,5 +372,5 @@ class PlansScreen(Room):
 
 
 def _sure(net: NetPlan) -> str:
-    """How sure a net is, short enough for its column; that it stands already is said below the table."""
-    return sure(net).replace(", as it stands", "")
+    """How sure a net is, short enough for its column; what else there is to it is said below the table."""
+    return sure(net).replace(", as it stands", "").replace(", for a hole", "")

@@ -1,4 +1,4 @@
-"""The print dialog: which printer or folder, progress and a way to stop, whether the labels came out well."""
+"""The print dialog: which printer or folder, progress and a way to stop; what is written is marked."""
 
 from __future__ import annotations
 
@@ -17,13 +17,14 @@ from textual.widgets import Static
 from harness_tui.preferences import read_state, remember_choice
 from harness_tui.printers import Sent, calibration_of, measured_printers, queues, send_labels, stretch_words
 from harness_tui.printing import Written, label_folder, write_labels
-from harness_tui.session import today
+from harness_tui.session import Edit, Session, today
 from harness_tui.widgets.form import Field, FieldInput
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.slip import Slip
 from model.errors import BadValue, LoomError, NotThere
+from model.harness import Harness
 from model.labels.batch import Label
-from model.papers.label_sets import mark
+from model.papers.label_sets import mark, mark_as_in
 from model.values import shown
 
 BAR = 30
@@ -32,14 +33,17 @@ PDF = "a PDF, for any printer"
 
 
 class PrintScreen(Slip[bool]):
-    """Prints labels or writes them to files; once the person says they came out well, marks them as printed.
+    """Prints labels or writes them to files, and marks them as printed at once.
 
-    Gives True if they were marked.
+    A label that is out in the world without a mark is the worse mistake: a later edit would give its wire
+    another tag without a word. So no key is needed for the mark, and one takes it off again. Gives True if
+    they are marked.
     """
 
     BINDINGS: ClassVar = [
         Binding("enter", "go", "go on", id="print.go"),
         Binding("escape", "leave", "back", id="print.leave"),
+        Binding("n", "take_off", "not printed", tooltip="they did not come out", id="print.take_off"),
     ]
 
     def __init__(self, labels: Sequence[Label]) -> None:
@@ -50,6 +54,8 @@ class PrintScreen(Slip[bool]):
         self.stopping = threading.Event()
         self.working = False
         self.done = False
+        self.marked = False
+        self._before: Harness | None = None
 
     def fields(self) -> Iterator[Field]:
         session = self.loom.session
@@ -90,7 +96,7 @@ class PrintScreen(Slip[bool]):
     def heading(self) -> Content:
         stocks = dict.fromkeys(label.layout.stock.title for label in self.labels)
         count = len(self.labels)
-        line = Content.styled(f"Print {count} label{'' if count == 1 else 's'}", "bold")
+        line = Content.styled(f"Print {_counted(count)}", "bold")
         if stocks:
             line += Content(f" on {'; '.join(stocks)}")
         if self.left_out:
@@ -102,11 +108,11 @@ class PrintScreen(Slip[bool]):
     # --- printing ---
 
     def action_go(self) -> None:
-        """Start printing; afterwards, mark the labels as printed."""
+        """Start printing; afterwards, close."""
         if self.working or not self.labels:
             return
         if self.done:
-            self._mark()
+            self.dismiss(self.marked)
             return
         try:
             copies = self.whole("copies", "copies", 1)
@@ -180,8 +186,10 @@ class PrintScreen(Slip[bool]):
     def _finished(self, came: Sent | Written, printer: str) -> None:
         if came.stopped:
             self._open_again()
-            kept = f"{came.pages} pages were sent" if isinstance(came, Sent) else "What was written stays"
-            self.say(f"Stopped. {kept}{'' if isinstance(came, Sent) else ' in the folder'}.", "$text-warning")
+            kept = "What was written stays in the folder"
+            if isinstance(came, Sent):
+                kept = f"{came.pages} pages were sent"
+            self.say(f"Stopped. {kept}; nothing is marked as printed.", "$text-warning")
             return
         self.working = False
         self.done = True
@@ -195,31 +203,64 @@ class PrintScreen(Slip[bool]):
             lines.append(clip(f"and {came.pictures} pictures beside it in {came.folder}", room))
             stretched = f", stretched for {printer}" if printer else ""
             lines.append(f"Print at 100 %, not fitted to the page{stretched}.")
-        self.say("\n".join(lines))
-        if self.kept:
-            self.hint("Came out well? Enter marks them as printed. Escape leaves them as they are.")
-        else:
-            self.hint("Enter or Escape closes.")
+        trouble = self._mark() if self.kept else ""
+        if trouble:
+            lines.append(trouble)
+        elif self.kept:
+            lines.append(f"{_counted(len(self.labels))} marked as printed.")
+        self.say("\n".join(lines), "$text-error" if trouble else "")
+        more = " n: they did not come out, take the mark off." if self.marked else ""
+        self.hint(f"Enter or Escape closes.{more}")
+        self.refresh_bindings()
 
-    def _mark(self) -> None:
-        count = len(self.labels)
-        try:
-            self.loom.session.apply(
-                lambda harness: mark(harness, self.labels, today()),
-                f"{count} label{'' if count == 1 else 's'} printed",
+    def _mark(self) -> str:
+        """Mark the labels as printed; what is wrong with that, "" if it is done."""
+        session = self.loom.session
+        before = session.harness
+        trouble = remember_marks(session, lambda harness: mark(harness, self.labels, today()))
+        if session.harness is not before:
+            self._before = before
+            self.marked = True
+        return trouble
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer to take the marks off once there are some."""
+        return self.marked if action == "take_off" else True
+
+    def action_take_off(self) -> None:
+        """The labels did not come out: mark them as before, and close."""
+        before = self._before
+        if before is not None:
+            trouble = remember_marks(
+                self.loom.session, lambda harness: mark_as_in(harness, self.labels, before)
             )
-        except LoomError as error:
-            self.say(error.message(), "$text-error")
-            self.hint("Escape back.")
-            return
-        self.dismiss(self.kept)
+            if trouble:
+                self.say(trouble, "$text-error")
+            else:
+                self.dismiss(False)
 
     def action_leave(self) -> None:
-        """Stop printing; else close without marking."""
+        """Stop printing; else close."""
         if self.working:
             self.stopping.set()
         else:
-            self.dismiss(False)
+            self.dismiss(self.marked)
+
+
+def remember_marks(session: Session, edit: Edit) -> str:
+    """Mark labels as printed, or not, and save that; what is wrong with it, "" for nothing.
+
+    It is no step of undo: what is out in the world stays printed, however the plan is changed back.
+    """
+    session.begin()
+    if session.read_only:
+        return f"Nothing is marked as printed: this project {session.read_only}."
+    session.remember(edit)
+    return session.unsaved
+
+
+def _counted(count: int) -> str:
+    return f"{count} label{'' if count == 1 else 's'}"
 
 
 def _printers(found: Sequence[str], last: str = "") -> tuple[str, ...]:

@@ -53,6 +53,7 @@ class Room(Screen[None]):
     HELP = ""
     _usable: tuple[object, ...] = ()
     _to_draw: Callable[[], None] | None = None
+    _left = False
 
     def compose(self) -> ComposeResult:
         yield HeadLine()
@@ -85,7 +86,14 @@ class Room(Screen[None]):
         """The open project."""
         return self.loom.session
 
+    def on_screen_suspend(self) -> None:
+        self._left = isinstance(self.app.screen, Room)
+
     def on_screen_resume(self) -> None:
+        if self._left:
+            # What was said before belongs to what was done then; a question over this screen is no leaving.
+            self._left = False
+            self.say("")
         self.redraw()
 
     def on_resize(self) -> None:

@@ -13,9 +13,8 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from harness_tui.screens.room import Room, styles_beside
-from harness_tui.screens.routes_form import needed, place_edit, place_fields
-from harness_tui.widgets.ask import Choose
-from harness_tui.widgets.ask_checked import AskChecked, ask_number
+from harness_tui.screens.routes_asks import ask_leg, ask_moving, ask_place, ask_plug
+from harness_tui.screens.routes_form import place_edit, place_fields
 from harness_tui.widgets.columns import FittedTable, fitted, spread
 from harness_tui.widgets.form import Form
 from harness_tui.widgets.lines import clip, tell
@@ -23,7 +22,6 @@ from harness_tui.widgets.place_lines import (
     COLUMNS,
     LEAST,
     SHARE,
-    mm_text,
     place_cells,
     place_panel,
     place_words,
@@ -35,13 +33,8 @@ from model.harness import Harness, Leg
 from model.routing.bundles import bundles
 from model.routing.tree import (
     Branch,
-    free_plug_name,
-    hang_waypoint,
-    place_plug,
-    plug_from_mm,
     waypoint_tree,
 )
-from model.values import parse_number
 
 SIDE_FROM = 120
 """Columns from which the lamps and joints of a waypoint stand beside the tree."""
@@ -67,26 +60,24 @@ class RoutesScreen(Room):
         "Where the wires can go. Start at the controller and follow the model with a ruler: a adds the next "
         "place behind the one under the cursor and asks how far it is. A leg over a hinge, tilting cab or "
         "trailer takes extra wire (m); where the body comes off the wires end in a plug (p). "
-        "to ctl is the shortest way to the controller in mm, loops included; thick is the bundle in the leg. "
+        "to ctl is the shortest way to the controller, loops included; thick is the bundle in the leg. "
         "w compares three plans, v draws the plan (i then writes it as an image), s lists the wire on hand."
     )
     BINDINGS: ClassVar = [
-        Binding("a", "add", "add behind", tooltip="add the next place, behind this one", id="routes.add"),
+        Binding("a", "add", "add", tooltip="add the next place, behind this one", id="routes.add"),
         Binding(
             "b", "beside", "beside", tooltip="add a place behind the same one as this", id="routes.beside"
         ),
         Binding("m", "moving", "moving", tooltip="the leg moves: ask for the extra wire", id="routes.moving"),
         Binding("p", "plug", "plug", tooltip="a plug on the leg: its name and distance", id="routes.plug"),
-        Binding("l", "leg", "leg to", tooltip="lead a second leg to another waypoint", id="routes.leg"),
+        Binding("l", "leg", "leg", tooltip="lead a second leg to another waypoint", id="routes.leg"),
         Binding(
             "d,delete", "delete", "delete", tooltip="delete the waypoint or second leg", id="routes.delete"
         ),
         Binding("x", "cut", "drop leg", show=False, tooltip="drop the leg it hangs on", id="routes.cut"),
         Binding("c", "controller", "controller", show=False, tooltip="it sits here", id="routes.controller"),
         Binding("escape", "step_back", "back", show=False, id="routes.back"),
-        Binding(
-            "v", "view", "picture", tooltip="the plan as a picture, true along the way", id="routes.view"
-        ),
+        Binding("v", "view", "draw", tooltip="the plan as a picture, true along the way", id="routes.view"),
         Binding("w", "plans", "plans", tooltip="the least wire: three plans side by side", id="routes.plans"),
         Binding(
             "i", "image", "image", tooltip="write the picture into a file: PNG, SVG or PDF", id="routes.image"
@@ -154,7 +145,9 @@ class RoutesScreen(Room):
         branches = waypoint_tree(self.session.harness)
         points = len(self.session.harness.waypoints)
         loose = sum(not branch.connected and not branch.second for branch in branches)
-        return f"Routes {points} places" + (f", {loose} not connected" if loose else "")
+        return f"Routes {points} place{'' if points == 1 else 's'}" + (
+            f", {loose} not connected" if loose else ""
+        )
 
     def _branch(self) -> Branch | None:
         here = self.query_one(FittedTable).here
@@ -289,7 +282,8 @@ class RoutesScreen(Room):
         """Go into the fields of the waypoint and its leg."""
         branch = self._branch()
         if branch is not None:
-            self.query_one(Form).start("length_mm" if branch.second else "name")
+            unmeasured = branch.leg is not None and branch.leg.length_mm == 0
+            self.query_one(Form).start("length_mm" if branch.second or unmeasured else "name")
 
     # --- adding ---
 
@@ -299,7 +293,7 @@ class RoutesScreen(Room):
         if branch is None:
             self.say("Put the cursor on a waypoint: the new one hangs on it.")
             return
-        self._ask_place(branch.point.id)
+        ask_place(self, branch.point.id)
 
     def action_beside(self) -> None:
         """Ask for a place that hangs on the same one as this."""
@@ -307,102 +301,15 @@ class RoutesScreen(Room):
         if branch is None or branch.parent is None:
             self.action_add()
         else:
-            self._ask_place(branch.parent.id)
-
-    def _ask_place(self, parent: str) -> None:
-        harness = self.session.harness
-        on_what = harness.waypoint(parent).name
-
-        def can_be(name: str) -> None:
-            if name.strip():
-                hang_waypoint(harness, parent, " ".join(name.split()), 0.0)
-
-        def named(name: str | None) -> None:
-            if name and name.strip():
-                self._ask_length(parent, " ".join(name.split()))
-
-        self.app.push_screen(
-            AskChecked(
-                f"Name of the next place behind {on_what}",
-                check=can_be,
-                more="For example  front bumper",
-                choices=[branch.point.name for branch in waypoint_tree(harness) if not branch.connected],
-            ),
-            named,
-        )
-
-    def _ask_length(self, parent: str, name: str) -> None:
-        harness = self.session.harness
-
-        def can_be(value: float | None) -> None:
-            hang_waypoint(harness, parent, name, needed(value, f"leg to {name}"))
-
-        def measured(typed: str | None) -> None:
-            if typed is None:
-                self.say(f"{name} was not added.")
-                return
-            length_mm = needed(parse_number(typed, name, "mm"), name)
-            if self.edit(lambda h: hang_waypoint(h, parent, name, length_mm), f"add {name}"):
-                point = next(
-                    one for one in self.session.harness.waypoints if one.name.lower() == name.lower()
-                )
-                self.go_to(point.id)
-                self.say(f"Added {name}. a adds the next place behind it, b one beside it.")
-
-        self.app.push_screen(
-            ask_number(
-                f"How far is {name} from {harness.waypoint(parent).name}, in mm?",
-                subject=f"leg to {name}",
-                more="Measured with a ruler along the way the wires take.",
-                then=can_be,
-            ),
-            measured,
-        )
+            ask_place(self, branch.parent.id)
 
     def action_leg(self) -> None:
         """Ask for another waypoint and the length of a leg to it."""
         branch = self._branch()
         if branch is None:
             self.say("Put the cursor on a waypoint: the leg starts there.")
-            return
-        harness = self.session.harness
-        start = branch.point
-        others = [
-            one
-            for one in waypoint_tree(harness)
-            if not one.second and one.point is not start and harness.find_leg(start.id, one.point.id) is None
-        ]
-        if not others:
-            self.say(f"{start.name} has a leg to every other waypoint already.")
-            return
-
-        def chosen(place: int | None) -> None:
-            if place is not None:
-                self._ask_leg(start.id, others[place].point.id)
-
-        lines = [
-            f"{one.point.name}   "
-            + (f"{one.distance_mm:g} mm from the controller" if one.connected else "not connected")
-            for one in others
-        ]
-        self.app.push_screen(Choose(f"A leg from {start.name} to", lines), chosen)
-
-    def _ask_leg(self, start: str, end: str) -> None:
-        harness = self.session.harness
-        names = f"{harness.waypoint(start).name} to {harness.waypoint(end).name}"
-
-        def can_be(value: float | None) -> None:
-            editing.set_leg(harness, end, start, length_mm=needed(value, f"leg {names}"))
-
-        def measured(typed: str | None) -> None:
-            if typed is None:
-                return
-            length_mm = needed(parse_number(typed, names, "mm"), names)
-            if self.edit(lambda h: editing.set_leg(h, end, start, length_mm=length_mm), f"leg {names}"):
-                self.go_to(f"{start}-{end}")
-
-        question = f"Length of the leg {names}, in mm"
-        self.app.push_screen(ask_number(question, subject=f"leg {names}", then=can_be), measured)
+        else:
+            ask_leg(self, branch.point)
 
     # --- the leg under the cursor ---
 
@@ -417,85 +324,14 @@ class RoutesScreen(Room):
     def action_moving(self) -> None:
         """Ask how much more wire the leg takes to move."""
         here = self._leg_here()
-        if here is None:
-            return
-        branch, leg, _ = here
-        harness = self.session.harness
-
-        def told(typed: str | None) -> None:
-            if typed is None:
-                return
-            loop_mm = parse_number(typed, f"leg to {branch.point.name}", "mm")
-            words = f"leg to {branch.point.name}: {'fixed' if loop_mm is None else 'moving'}"
-            if self.edit(lambda h: editing.set_leg(h, leg.a, leg.b, loop_mm=loop_mm), words):
-                self.say(
-                    "The leg does not move."
-                    if loop_mm is None
-                    else f"{loop_mm:g} mm more wire lie in this leg."
-                )
-
-        self.app.push_screen(
-            ask_number(
-                f"How much more wire does the leg to {branch.point.name} take to move, in mm?",
-                mm_text(leg.loop_mm),
-                subject=f"leg to {branch.point.name}: loop",
-                more="What is missing with the hinge or cab wide open. Empty: it does not move.",
-                then=lambda value: editing.set_leg(harness, leg.a, leg.b, loop_mm=value),
-            ),
-            told,
-        )
+        if here is not None:
+            ask_moving(self, here[0], here[1])
 
     def action_plug(self) -> None:
         """Ask for the plug on the leg and where it sits."""
         here = self._leg_here()
-        if here is None:
-            return
-        branch, leg, end = here
-        harness = self.session.harness
-
-        def can_be(name: str) -> None:
-            editing.set_leg(harness, leg.a, leg.b, plug=name.strip())
-
-        def named(typed: str | None) -> None:
-            name = (typed or "").strip()
-            if name:
-                self._ask_plug_place(branch, leg, end, name)
-            elif typed is not None and leg.plug:
-                self.edit(
-                    lambda h: editing.set_leg(h, leg.a, leg.b, plug="", plug_mm=0.0), f"no plug {leg.plug}"
-                )
-
-        self.app.push_screen(
-            AskChecked(
-                f"Name of the plug on the leg to {branch.point.name}",
-                leg.plug or free_plug_name(harness),
-                check=can_be,
-                more="Each wire over this leg becomes two with a contact between. Empty: no plug.",
-            ),
-            named,
-        )
-
-    def _ask_plug_place(self, branch: Branch, leg: Leg, end: str, name: str) -> None:
-        harness = self.session.harness
-        parent = harness.waypoint(end).name
-
-        def placed(typed: str | None) -> None:
-            if typed is None:
-                return
-            value = parse_number(typed, f"plug {name}", "mm")
-            from_mm = leg.length_mm / 2 if value is None else value
-            self.edit(lambda h: place_plug(h, leg, end, from_mm, name), f"plug {name}")
-
-        self.app.push_screen(
-            ask_number(
-                f"How far is plug {name} from {parent}, in mm? The leg is {leg.length_mm:g} mm long.",
-                mm_text(plug_from_mm(leg, end)) if leg.plug else "",
-                subject=f"plug {name}",
-                more="Empty: in the middle.",
-                then=lambda value: value is None or place_plug(harness, leg, end, value, name),
-            ),
-            placed,
-        )
+        if here is not None:
+            ask_plug(self, *here)
 
     def action_cut(self) -> None:
         """Drop the leg towards the controller."""

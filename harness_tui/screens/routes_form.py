@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from harness_tui.session import Edit
 from harness_tui.widgets.form import Field
-from harness_tui.widgets.place_lines import mm_text
-from model import editing
+from model import editing, lengths
 from model.errors import BadValue, Conflict
 from model.routing.tree import Branch, place_plug, plug_from_mm, set_length
 from model.values import parse_number
@@ -14,7 +13,7 @@ from model.values import parse_number
 def needed(value: float | None, subject: str) -> float:
     """A length that was typed. BadValue where there is none."""
     if value is None:
-        raise BadValue(subject, "has no length", remedy="Type it in mm.")
+        raise BadValue(subject, "has no length", remedy=f"Type it in {lengths.unit()}.")
     return value
 
 
@@ -33,29 +32,32 @@ def place_fields(branch: Branch) -> list[Field]:
     leg, parent = branch.leg, branch.parent
     if leg is None or parent is None:
         return fields
-    from_mm = mm_text(plug_from_mm(leg, parent.id)) if leg.plug else ""
+    from_mm = lengths.typed(plug_from_mm(leg, parent.id)) if leg.plug else ""
     return [
         *fields,
         Field(
             key="length_mm",
-            label="leg mm",
-            text=mm_text(leg.length_mm),
+            label=f"leg {lengths.unit()}",
+            text=lengths.typed(leg.length_mm),
             help=f"from {parent.name}, with a ruler",
         ),
         Field(
             key="loop_mm",
-            label="loop mm",
-            text=mm_text(leg.loop_mm),
+            label=f"loop {lengths.unit()}",
+            text=lengths.typed(leg.loop_mm),
             help="extra wire where it moves; empty: fixed",
         ),
         Field(key="plug", label="plug", text=leg.plug, help="name of the plug on the leg; empty: none"),
         Field(
-            key="plug_mm", label="plug at mm", text=from_mm, help=f"how far the plug is from {parent.name}"
+            key="plug_mm",
+            label=f"plug at {lengths.unit()}",
+            text=from_mm,
+            help=f"how far the plug is from {parent.name}",
         ),
         Field(
             key="hole_mm",
             label="hole mm",
-            text=mm_text(leg.hole_mm),
+            text="" if leg.hole_mm is None else f"{leg.hole_mm:g}",
             help="clear diameter of the narrowest hole",
         ),
     ]
@@ -80,7 +82,8 @@ def place_edit(branch: Branch, key: str, text: str) -> Edit:
             return lambda h: place_plug(h, leg, end, leg.length_mm / 2, plug)
         return lambda h: editing.set_leg(h, a, b, plug=plug)
     labels = {"length_mm": "length", "loop_mm": "loop", "plug_mm": "plug", "hole_mm": "hole"}
-    value = parse_number(text, f"leg to {point.name}: {labels[key]}", "mm")
+    subject = f"leg to {point.name}: {labels[key]}"
+    value = parse_number(text, subject, "mm") if key == "hole_mm" else lengths.read(text, subject)
     if key == "length_mm":
         length_mm = needed(value, f"leg to {point.name}")
         return lambda h: set_length(h, leg, end, length_mm)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from typing import ClassVar
 
@@ -21,11 +21,12 @@ from harness_tui.printers import (
     write_rulers,
 )
 from harness_tui.printing import label_folder
+from harness_tui.stocks import all_stocks
 from harness_tui.widgets.form import Field, FieldInput
 from harness_tui.widgets.slip import Slip
 from model.errors import BadValue, LoomError
-from model.labels.sheets import Rulers
-from model.labels.stock import PAGES
+from model.labels.sheets import TAPE_RULER_LEAST_MM, Rulers
+from model.labels.stock import PAGES, Stock
 
 
 class RulersScreen(Slip[None]):
@@ -47,16 +48,28 @@ class RulersScreen(Slip[None]):
 
     def fields(self) -> Iterator[Field]:
         last = read_state().choices.get("printer", "")
-        rulers = Rulers()
         names = tuple(dict.fromkeys((*measured_printers(), *([last] if last else []))))
         yield Field(
             key="printer", label="printer", text=last, choices=names, free=True, help="its queue, or any name"
         )
-        yield Field(key="paper", label="paper", text=next(iter(PAGES)), choices=tuple(PAGES))
         yield Field(
-            key="across", label=f"across, true {rulers.x_mm:g} mm", help="what it measures, once printed"
+            key="paper",
+            label="on paper or tape",
+            text=next(iter(PAGES)),
+            choices=(*PAGES, *_tapes()),
+            help="a tape is for a printer that takes no paper",
         )
-        yield Field(key="down", label=f"down, true {rulers.y_mm:g} mm", help="what it measures, once printed")
+        rulers = Rulers()
+        yield Field(
+            key="across",
+            label=f"across, {rulers.x_mm:g} mm on paper",
+            help="as measured; of a tape it may stay empty",
+        )
+        yield Field(
+            key="down",
+            label=f"along, {rulers.y_mm:g} mm on paper",
+            help="as measured; on a tape 100 mm are true",
+        )
 
     def on_mount(self) -> None:
         self._say_next()
@@ -87,14 +100,15 @@ class RulersScreen(Slip[None]):
         try:
             name = checked_name(self.typed("printer"))
             paper = self.typed("paper")
-            if paper not in PAGES:
-                raise BadValue("paper", paper or "is empty", limit=", ".join(PAGES))
-            across, down = self.number("across", "across"), self.number("down", "down")
-            if (across is None) != (down is None):
+            tapes = _tapes()
+            if paper not in PAGES and paper not in tapes:
+                raise BadValue("paper or tape", paper or "is empty", limit=", ".join((*PAGES, *tapes)))
+            across, down = self.number("across", "across"), self.number("down", "along")
+            if (across is None) != (down is None) and (paper in PAGES or down is None):
                 raise BadValue(
                     "rulers", "one of them is not measured", remedy="Measure both, from end to end."
                 )
-            if across is not None and down is not None:
+            if down is not None:
                 remember_measures(name, across, down)
                 for key in ("across", "down"):
                     self.query_one(f"#{key}", FieldInput).value = ""
@@ -108,14 +122,15 @@ class RulersScreen(Slip[None]):
         self.close_fields()
         self.say("...")
         folder = label_folder(self.loom.session.path, self.loom.session.harness.code)
-        make = partial(self._made, name, paper, lambda: str(write_rulers(name, paper, folder)))
+        on = tapes.get(paper, paper)
+        make = partial(self._made, name, on, lambda: str(write_rulers(name, on, folder)))
         self.run_worker(make, thread=True, exit_on_error=False)
 
-    def _made(self, name: str, paper: str, write: Callable[[], str]) -> None:
+    def _made(self, name: str, on: str | Stock, write: Callable[[], str]) -> None:
         """In a thread of its own: print or write the page."""
         try:
             if name in queues():
-                said = f"Sent to {name} as {print_rulers(name, paper)}."
+                said = f"Sent to {name} as {print_rulers(name, on)}."
             else:
                 said = f"Written: {write()}\nPrint it on {name} at 100 %, not fitted to the page."
         except LoomError as error:
@@ -137,3 +152,12 @@ class RulersScreen(Slip[None]):
         """Close; what was measured is remembered already."""
         if not self.working:
             self.dismiss(None)
+
+
+def _tapes() -> Mapping[str, Stock]:
+    """The tapes that are wide enough for rulers, by name."""
+    return {
+        name: stock
+        for name, stock in all_stocks().items()
+        if stock.medium == "tape" and stock.height_mm >= TAPE_RULER_LEAST_MM
+    }

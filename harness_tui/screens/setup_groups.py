@@ -9,9 +9,10 @@ from typing import Any
 import attrs
 
 from harness_tui.session import Edit
+from harness_tui.widgets.columns import in_unit
 from harness_tui.widgets.form import Field
 from harness_tui.widgets.lines import supply_words
-from model import editing
+from model import editing, lengths
 from model.electrics.resistor import drawer_text, parse_drawer
 from model.electrics.supply import volts
 from model.errors import BadValue, NotThere
@@ -62,7 +63,7 @@ def _text(value: float | None) -> str:
 
 
 def _number(text: str, label: str, unit: str = "", *, whole: bool = False) -> Any:
-    value = parse_number(text, label, unit)
+    value = lengths.read(text, label) if unit == "mm" else parse_number(text, label, unit)
     if value is None:
         raise BadValue(label, "is empty", remedy="Type a number.")
     if whole and not float(value).is_integer():
@@ -75,7 +76,12 @@ def _figures(figures: tuple[_Figure, ...], words: Callable[[Harness], str], key:
 
     def fields(harness: Harness) -> list[Field]:
         return [
-            Field(key=one.key, label=one.label, text=_text(getattr(harness.settings, one.key)), help=one.help)
+            Field(
+                key=one.key,
+                label=in_unit(one.label),
+                text=(lengths.typed if one.unit == "mm" else _text)(getattr(harness.settings, one.key)),
+                help=one.help,
+            )
             for one in figures
         ]
 
@@ -417,16 +423,17 @@ def _contact_summary(harness: Harness) -> str:
 def _length_summary(harness: Harness) -> str:
     s = harness.settings
     return (
-        f"slack {s.slack_pct:g} %, min {s.slack_min_mm:g}; loop {s.service_loop_mm:g}; "
-        f"lamp {s.lamp_spare_mm:g}; "
-        f"strip {s.strip_mm:g}; joint {s.joint_overlap_mm:g}; to {s.round_mm:g} mm"
+        f"slack {s.slack_pct:g} %, min {lengths.figure(s.slack_min_mm)}; "
+        f"loop {lengths.figure(s.service_loop_mm)}; lamp {lengths.figure(s.lamp_spare_mm)}; "
+        f"strip {lengths.figure(s.strip_mm)}; joint {lengths.figure(s.joint_overlap_mm)}; "
+        f"to {lengths.text(s.round_mm)}"
     )
 
 
 def _joint_summary(harness: Harness) -> str:
     s = harness.settings
     most = f"most wires: {s.joint_max_wires} a joint, {s.pin_max_wires} a pin"
-    return f"a joint costs {s.joint_cost_mm:g} mm; {most}"
+    return f"a joint costs {lengths.text(s.joint_cost_mm)}; {most}"
 
 
 def _controller_summary(harness: Harness) -> str:

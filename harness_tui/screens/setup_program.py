@@ -1,17 +1,18 @@
-"""The group of Setup that belongs to the person and not to the project: look, paper, sound, and where the
-file is.
+"""The group of Setup that belongs to the person and not to the project: look, paper, units, sound, and where
+the file is.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from harness_tui.preferences import PAPER_SIZES, Preferences, themes
+from harness_tui.preferences import LABEL_TEXT_MM, PAPER_SIZES, USUAL, Preferences, themes
 from harness_tui.screens.setup_groups import Group
 from harness_tui.widgets.form import Field
 from model.errors import BadValue
 from model.harness import Harness
-from model.values import shown
+from model.lengths import UNITS
+from model.values import parse_number, shown
 
 PROGRAM = "program"
 
@@ -35,6 +36,20 @@ def program_group(preferences: Preferences, path: Path) -> Group:
                 key="paper", label="paper", text=preferences.paper, choices=PAPER_SIZES, help="of the papers"
             ),
             Field(
+                key="units",
+                label="units",
+                text=preferences.units,
+                choices=UNITS,
+                help="of wire and legs; a unit typed behind a number counts, as 24 cm or 9 1/2 in",
+            ),
+            Field(
+                key="label_text_mm",
+                label="label text mm",
+                text=f"{preferences.label_text_mm:g}",
+                help=f"height of capitals on labels where there is room, {LABEL_TEXT_MM[0]:g} to "
+                f"{LABEL_TEXT_MM[1]:g} mm; the tag is larger",
+            ),
+            Field(
                 key="sound",
                 label="sound",
                 text=_YES_NO[preferences.sound],
@@ -50,7 +65,8 @@ def program_group(preferences: Preferences, path: Path) -> Group:
         own = len(preferences.keys)
         keys = f"{own} key{'' if own == 1 else 's'} of your own" if own else "the usual keys"
         sound = "sound" if preferences.sound else "no sound"
-        return f"{preferences.theme}; {preferences.paper}; {sound}; {keys}"
+        labels = f"labels {preferences.label_text_mm:g} mm"
+        return f"{preferences.theme}; {preferences.paper}; {preferences.units}; {labels}; {sound}; {keys}"
 
     return Group(
         key=PROGRAM,
@@ -67,7 +83,7 @@ def _themes() -> tuple[str, ...]:
     return tuple(sorted(themes(), key=lambda name: not name.startswith("ansi-")))
 
 
-def typed_setting(key: str, text: str) -> str | bool:
+def typed_setting(key: str, text: str) -> str | bool | float:
     """The value that a typed field means. Raises BadValue."""
     if key == "keys":
         raise BadValue("keys", "can't be typed here", remedy="Write them in the settings file, under [keys].")
@@ -75,6 +91,9 @@ def typed_setting(key: str, text: str) -> str | bool:
         if text not in ("yes", "no"):
             raise BadValue("sound", shown(repr(text)), limit="yes or no")
         return text == "yes"
+    if key == "label_text_mm":
+        value = parse_number(text, "label text", "mm")
+        return float(USUAL[key]) if value is None else value
     return text
 
 

@@ -19,6 +19,7 @@ from harness_tui.widgets.form import Field, Form
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_paint import wire_chip
+from model import lengths
 from model.errors import BadValue, LoomError
 from model.harness import Spool
 from model.routing.cutting import GroupCuts
@@ -26,7 +27,6 @@ from model.routing.spools import (
     SpoolUse,
     add_spool,
     edit_spool,
-    parse_length_mm,
     remove_spool,
     spool_uses,
     to_buy,
@@ -50,7 +50,8 @@ class SpoolsScreen(Room):
         "Which wire is on hand: spools, and what is left of older ones. a adds a length, Enter changes the "
         "one under the cursor, d takes it off. The cut list says which piece comes from which length, the "
         "shortest lengths first; what it takes from each stands beside it. Lengths stay as you entered "
-        "them: when you have cut, enter what is left. What nothing is entered for is bought."
+        "them: when you have cut, enter what is left. The last 5 mm of a length are not counted on, so that "
+        "no piece comes out short. What nothing is entered for is bought."
     )
     BINDINGS: ClassVar = [
         Binding("a", "add", "add", tooltip="add a spool or remnant", id="spools.add"),
@@ -97,10 +98,10 @@ class SpoolsScreen(Room):
         spool = use.spool
         chip = wire_chip(spool.colour) + Content(f" {COLOURS[spool.colour].name}")
         texts = (
-            f"{spool.length_mm:g}",
+            lengths.figure(spool.length_mm),
             str(use.pieces) if use.pieces else "",
-            f"{use.used_mm:g}" if use.pieces else "",
-            f"{use.left_mm:g}" if use.pieces else "",
+            lengths.figure(use.used_mm) if use.pieces else "",
+            lengths.figure(use.left_mm) if use.pieces else "",
         )
         numbers = (fitted(text, width, right=True) for text, width in zip(texts, widths[3:], strict=True))
         return spool.name, (fitted(spool.name, widths[0]), chip, fitted(spool.gauge, widths[2]), *numbers)
@@ -164,7 +165,7 @@ class SpoolsScreen(Room):
         gauge = missing.gauge if missing is not None and missing.colour == colour else harness.settings.gauge
 
         def length(typed: str) -> float:
-            value = parse_length_mm(typed, "length")
+            value = lengths.read(typed, "length")
             if value is None:
                 raise BadValue("length", "is missing", remedy="Measure it, or take what the spool says.")
             return value
@@ -183,7 +184,7 @@ class SpoolsScreen(Room):
             AskChecked(
                 f"How much {colour_words(colour)} {gauge} is on it?",
                 check=lambda typed: add_spool(harness, colour, length(typed), gauge),
-                more="In mm, or with its unit: 850, 85 cm, 10 m.",
+                more=f"In {lengths.unit()}, or with its unit: 850 mm, 85 cm, 10 m, 33 in.",
             ),
             measured,
         )
@@ -249,8 +250,8 @@ def _fields(spool: Spool) -> list[Field]:
     return [
         Field(
             key="length_mm",
-            label="length mm",
-            text=f"{spool.length_mm:g}",
+            label=f"length {lengths.unit()}",
+            text=lengths.typed(spool.length_mm),
             help="what can still be cut from it; 850, 85 cm or 10 m",
         ),
         Field(key="name", label="name", text=spool.name, help="what the cut list and its label call it"),
@@ -262,7 +263,7 @@ def _fields(spool: Spool) -> list[Field]:
 def _edit(name: str, key: str, text: str) -> Edit:
     """What a typed field means. BadValue where it can mean nothing."""
     if key == "length_mm":
-        length_mm = parse_length_mm(text, f"spool {name}: length")
+        length_mm = lengths.read(text, f"spool {name}: length")
         if length_mm is None:
             raise BadValue(f"spool {name}: length", "is missing", remedy="d takes the spool off the list.")
         return lambda h: edit_spool(h, name, length_mm=length_mm)
@@ -273,7 +274,8 @@ def _edit(name: str, key: str, text: str) -> Edit:
 def _use_words(use: SpoolUse) -> str:
     if use.pieces:
         count = f"{use.pieces} piece{'' if use.pieces == 1 else 's'}"
-        return f"{use.spool.name}: {count}, {use.used_mm:g} mm, to cut from it; {use.left_mm:g} mm are left"
+        used, left = lengths.text(use.used_mm), lengths.text(use.left_mm)
+        return f"{use.spool.name}: {count}, {used}, to cut from it; {left} are left"
     if use.wanted:
         return f"{use.spool.name}: no piece is cut from it, shorter or better lengths take them all"
     return f"{use.spool.name}: no wire of this colour and gauge is left to cut"
@@ -282,5 +284,5 @@ def _use_words(use: SpoolUse) -> str:
 def _buy_words(group: GroupCuts) -> str:
     wire = f"{colour_words(group.colour)} {group.gauge}"
     why = "none on hand" if group.assumed else "too little on hand"
-    what = f"{group.count} pieces, {group.total_mm:g} mm"
+    what = f"{group.count} pieces, {lengths.text(group.total_mm)}"
     return f"{wire}: {what}, {why}: buy {group.buy} x {group.sold_mm / 1000:g} m"

@@ -14,7 +14,8 @@ from textual.widgets import DataTable, Static
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.widgets.ask import Ask, Choose
-from harness_tui.widgets.ask_checked import ask_number
+from harness_tui.widgets.ask_checked import AskChecked, ask_number
+from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
@@ -39,7 +40,7 @@ from model.tracing.trace import (
     suspects,
     with_battery,
 )
-from model.tracing.trace_text import expectation_words, share_words, standing_words
+from model.tracing.trace_text import expectation_words, seen_in_words, share_words, standing_words
 from model.values import parse_number, text_fault
 
 _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
@@ -78,9 +79,9 @@ class TraceScreen(Room):
     WORD = "Trace"
     HELP = (
         "Switch the outputs on one after the other and press one key for each lamp: d dark, m dim, b bright, "
-        "f flickers, w lights with a wrong output, y stays on, l lit; a says that all others are lit. The "
-        "suspects that explain it stand below, the likeliest first, and the test that tells most for the "
-        "least trouble. Enter answers it, n takes another test, backspace takes back the last step. v enters "
+        "f flickers, w lights with a wrong output, y stays on, l lit; a says that all others are lit, e says "
+        "it of several in words. The suspects that explain it stand below, the likeliest first, and the test "
+        "that tells most for the least trouble. Enter answers it, n takes another test, backspace takes back the last step. v enters "
         "the volts of the battery now, g writes what was found into the history."
     )
     BINDINGS: ClassVar = [
@@ -95,6 +96,7 @@ class TraceScreen(Room):
             )
             for key, sight in SIGHT_KEYS
         ),
+        Binding("e", "words", "words", tooltip="say it of several lamps at once", id="trace.words"),
         Binding("a", "rest", "rest lit", tooltip="all lamps not looked at yet are lit", id="trace.rest"),
         Binding(
             "enter",
@@ -105,9 +107,9 @@ class TraceScreen(Room):
             id="trace.answer",
         ),
         Binding("n", "other", "other", tooltip="this test can't be made", id="trace.other"),
-        Binding("s", "suspects", "suspects", tooltip="all of them, with the reason", id="trace.suspects"),
-        Binding("v", "battery", "battery", tooltip="the volts the battery has now", id="trace.battery"),
-        Binding("g", "log", "log it", tooltip="write what was found into the history", id="trace.log"),
+        Binding("s", "suspects", "all", tooltip="all of them, with the reason", id="trace.suspects"),
+        Binding("v", "battery", "volts", tooltip="the volts the battery has now", id="trace.battery"),
+        Binding("g", "log", "log", tooltip="write what was found into the history", id="trace.log"),
         Binding(
             "backspace",
             "step_back",
@@ -150,7 +152,7 @@ class TraceScreen(Room):
 
     def _take_over(self) -> None:
         try:
-            trace = trace_of_tests(self.session.harness)
+            trace = trace_of_tests(self.session.harness, self.session.battery_v)
         except LoomError as error:
             self.say(error.message(), "error")
             return
@@ -170,10 +172,11 @@ class TraceScreen(Room):
         harness = self.session.harness
         try:
             if self.trace is None:
-                self.trace = begin(harness)
+                self.trace = begin(harness, battery_v=self.session.battery_v)
             elif self.trace.harness is not harness:
                 self.trace = carried_over(self.trace, harness)
-                self._before.clear()
+            if self.trace.battery_v != self.session.battery_v:
+                self.trace = with_battery(self.trace, self.session.battery_v)
             standing(self.trace)
         except LoomError as error:
             self.trace = None
@@ -280,6 +283,19 @@ class TraceScreen(Room):
         if lamp and self._step(lambda trace: see(trace, lamp, Sight[name])):
             table.action_cursor_down()
 
+    def action_words(self) -> None:
+        """Ask for what is seen of several lamps, in words."""
+
+        def told(typed: str | None) -> None:
+            if typed:
+                self._step(lambda trace: _as_said(trace, typed))
+
+        more = "For example  output 5, roof marker left dark; beacon front left lit"
+        harness = self.session.harness
+        self.app.push_screen(
+            AskChecked("What do you see?", check=lambda text: seen_in_words(harness, text), more=more), told
+        )
+
     def action_rest(self) -> None:
         """All lamps not looked at yet are lit."""
         self._step(see_rest)
@@ -288,6 +304,7 @@ class TraceScreen(Room):
         """Take back the last step."""
         if self._before:
             self.trace = self._before.pop()
+            self.session.battery_v = self.trace.battery_v
             self.say("Taken back.")
             self.redraw()
 
@@ -354,15 +371,12 @@ class TraceScreen(Room):
         if trace is None:
             return
 
-        def read(typed: str | None) -> None:
-            if typed is not None:
-                value = parse_number(typed, "battery", "V")
-                self._step(lambda old: with_battery(old, value))
+        def told(battery_v: float | None) -> None:
+            before, self.session.battery_v = self.session.battery_v, battery_v
+            if not self._step(lambda old: with_battery(old, battery_v)):
+                self.session.battery_v = before
 
-        more = "Measured at the battery now. Empty takes its nominal volts."
-        now = f"{trace.battery_v:g}" if trace.battery_v is not None else ""
-        question = ask_number("Battery, in V", now, subject="battery", unit="V", more=more)
-        self.app.push_screen(question, read)
+        ask_battery(self.app, trace.battery_v, told)
 
     def action_log(self) -> None:
         """Write what was found and mended into the history of its wires."""
@@ -387,6 +401,13 @@ class TraceScreen(Room):
         self.app.push_screen(Ask("What was found and mended?", note, more=more), write)
 
 
+def _as_said(trace: Trace, text: str) -> Trace:
+    for sight, lamps in seen_in_words(trace.harness, text):
+        for lamp in lamps:
+            trace = see(trace, lamp, sight)
+    return trace
+
+
 def _row(harness: Harness, trace: Trace, lamp_id: str, widths: tuple[int, ...]) -> Row:
     sight = trace.sights.get(lamp_id)
     lamp = harness.lamp(lamp_id)
@@ -406,7 +427,7 @@ def _row(harness: Harness, trace: Trace, lamp_id: str, widths: tuple[int, ...]) 
 def _suspect_line(suspect: Suspect, name: str, width: int) -> Content:
     """One suspect with its share as a bar and in percent."""
     full = max(round(_BAR * suspect.share), 1)
-    bar = Content.styled("\u2501" * full, "$accent") + Content.styled("\u2501" * (_BAR - full), "dim")
+    bar = Content.styled("\u2501" * full, "$accent") + Content.styled("\u2500" * (_BAR - full), "dim")
     room = max(width - 7 - _BAR - 8, 10)
     words = clip(suspect.words, room)
     gap = " " * max(room - Content(words).cell_length, 0)

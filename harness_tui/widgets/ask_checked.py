@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from harness_tui.widgets.ask import Ask
+from model import lengths
 from model.errors import LoomError
 from model.values import parse_number
 
@@ -59,5 +60,9 @@ def ask_number(
     more: str = " ",
     then: Callable[[float | None], object] = lambda value: None,
 ) -> AskChecked:
-    """A question for a number; `then` may refuse the parsed number by raising."""
-    return AskChecked(question, text, more=more, check=lambda typed: then(parse_number(typed, subject, unit)))
+    """A question for a number; `then` may refuse the parsed number by raising. One in mm is a length."""
+
+    def parse(typed: str) -> float | None:
+        return lengths.read(typed, subject) if unit == "mm" else parse_number(typed, subject, unit)
+
+    return AskChecked(question, text, more=more, check=lambda typed: then(parse(typed)))

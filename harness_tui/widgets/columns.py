@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row, ThingTable
+from model import lengths
 
 
 class FittedTable(ThingTable):
     """A table whose columns take the width there is."""
 
     def __init__(self, titles: Sequence[str], *, id: str | None = None) -> None:
+        self._words = tuple(titles)
         super().__init__([(title, 1) for title in titles], id=id)
 
     def fill_to(self, widths: Sequence[int], rows: Sequence[Row]) -> None:
         """Show these rows in columns of these widths; the cursor stays on its thing."""
-        titles = tuple((title, width) for (title, _), width in zip(self._titles, widths, strict=True))
+        titles = tuple((in_unit(word), width) for word, width in zip(self._words, widths, strict=True))
         if self.columns and titles != self._titles:
             here = self.here
             self.fill(())
@@ -28,6 +31,11 @@ class FittedTable(ThingTable):
             self.go_to(here)
         else:
             self.fill(rows)
+
+
+def in_unit(title: str) -> str:
+    """A title with the unit of lengths that is in use."""
+    return re.sub(r"\bmm\b", lengths.unit(), title)
 
 
 def spread(room: int, least: Sequence[int], share: Sequence[int], padding: int = 2) -> tuple[int, ...]:

@@ -127,7 +127,11 @@ class Form(Vertical):
         self.fields: tuple[Field, ...] = ()
         self.accept: Accept = lambda key, text: ""
         self.on_error: Callable[[str], None] = lambda text: None
+        self.next_key = ""
+        """The field that the owner wants the cursor in after the one it has just accepted, once."""
         self._accepting = False
+        self._refused: tuple[FieldInput, str] | None = None
+        """The field and the text that could not stand, once that was said."""
 
     def compose(self) -> ComposeResult:
         yield Static("", markup=False, classes="view")
@@ -191,14 +195,13 @@ class Form(Vertical):
         """Put up the editors with the cursor in the first field, or in that of `key`."""
         self.add_class("-editing")
         self._fill_editors()
-
-        def focus() -> None:
-            editors = list(self.query(FieldInput))
-            wanted = [editor for editor in editors if editor.field.key == key] or editors
-            if wanted:
-                wanted[0].focus()
-
-        self.call_after_refresh(focus)
+        self._refused = None
+        self.next_key = ""
+        editors = list(self.query(FieldInput))
+        wanted = [editor for editor in editors if editor.field.key == key] or editors
+        if wanted:
+            # At once: a key that follows is typed into the field, and is no command of the list below.
+            self.screen.set_focus(wanted[0])
 
     def end(self) -> None:
         """Go back to plain text."""
@@ -220,8 +223,11 @@ class Form(Vertical):
     def on_descendant_blur(self, event: events.DescendantBlur) -> None:
         editor = event.widget
         if isinstance(editor, FieldInput) and editor.is_attached:
-            if editor.changed and not self._accepting:
-                self._take(editor, restore=True)
+            if editor.changed and not self._accepting and not self._take(editor):
+                if self.screen.is_current and self.display:
+                    editor.focus()  # what was typed stays to be mended
+                    return
+                editor.value = editor.field.text
             self._light(editor, False)
             self.call_after_refresh(self._end_if_left)
 
@@ -257,10 +263,8 @@ class Form(Vertical):
         if isinstance(editor, FieldInput) and self._take(editor):
             self._step(editor, 1)
 
-    def _take(self, editor: FieldInput, *, restore: bool = False) -> bool:
-        """Hand what was typed to the owner. What is refused stays to be mended, or with `restore` goes
-        back.
-        """
+    def _take(self, editor: FieldInput, more: str = "") -> bool:
+        """Hand what was typed to the owner. What is refused stays to be mended; why is said, then `more`."""
         if not editor.changed:
             return True
         text = editor.field.read(editor.value)
@@ -270,9 +274,8 @@ class Form(Vertical):
         finally:
             self._accepting = False
         if wrong:
-            self.on_error(wrong)
-            if restore:
-                editor.value = editor.field.text
+            self.on_error(f"{wrong}{more}")
+            self._refused = (editor, editor.value)
             return False
         # The owner's redraw may have been held off this editor while it was being typed in.
         now = next((field for field in self.fields if field.key == editor.field.key), editor.field)
@@ -284,6 +287,8 @@ class Form(Vertical):
     def _step(self, editor: FieldInput, step: int) -> None:
         editors = list(self.query(FieldInput))
         place = editors.index(editor) + step
+        wanted, self.next_key = self.next_key, ""
+        place = next((at for at, one in enumerate(editors) if one.field.key == wanted), place)
         if place >= len(editors):
             self.post_message(self.Left())
         elif place >= 0:
@@ -299,9 +304,16 @@ class Form(Vertical):
                 editors[place].focus()
 
     def action_leave(self) -> None:
-        """Accept what was typed and leave; what is refused is said, and put back on the second Escape."""
+        """Accept what was typed and leave. What is refused is said and stays; Escape once more puts back what
+        stood there.
+        """
         focused = self.screen.focused
-        if isinstance(focused, FieldInput) and not self._take(focused):
-            focused.value = focused.field.text
-            return
+        if isinstance(focused, FieldInput) and focused.changed:
+            if self._refused == (focused, focused.value):
+                focused.value = focused.field.text
+                self._refused = None
+                self.on_error("")
+                return
+            if not self._take(focused, " Escape again leaves it as it was."):
+                return
         self.post_message(self.Left())

@@ -9,7 +9,7 @@ from textual.content import Content
 
 from model.harness import Harness
 from model.labels.content import wire_labels
-from model.labels.layout import lay_out
+from model.labels.layout import Rules, chosen_rules, lay_out
 from model.labels.preview import text_preview
 from model.labels.stock import packaged_stocks, sleeve_stock_for
 from model.labels.text import LabelText
@@ -17,15 +17,15 @@ from model.routing.wires import Wire
 
 
 @lru_cache(maxsize=512)
-def _box(text: LabelText, width: int) -> tuple[str, ...]:
+def _box(text: LabelText, width: int, rules: Rules) -> tuple[str, ...]:
     stocks = packaged_stocks()
     stock = sleeve_stock_for(stocks, text.wire_od_mm) or next(iter(stocks.values()))
-    return tuple(text_preview(lay_out(stock, text), width))
+    return tuple(text_preview(lay_out(stock, text, rules), width))
 
 
 def label_boxes(harness: Harness, wires: Sequence[Wire], width: int) -> list[tuple[str, ...]]:
     """The labels of both ends of each wire, each as rows of `width` columns."""
-    return [_box(text, width) for text in wire_labels(harness, wires)]
+    return [_box(text, width, chosen_rules()) for text in wire_labels(harness, wires)]
 
 
 def side_by_side(boxes: Iterable[Sequence[str]], width: int) -> Iterator[Content]:

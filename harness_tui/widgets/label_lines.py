@@ -9,10 +9,12 @@ from textual.style import Style
 
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
+from model.findings import Severity
 from model.labels.batch import Label, LabelState, one_face
 from model.labels.preview import text_preview
 from model.labels.stock import Stock
 from model.papers.label_sets import CARD_COLUMNS
+from model.routing.wires import EndKind
 
 PAPER = Style.parse("#101010 on #f4f4f4")
 """Ink on a label."""
@@ -23,7 +25,7 @@ BOX = 30
 CARD = CARD_COLUMNS + 4
 """Columns of a bench card as text: its lines and the frame."""
 
-_END_WORDS = {"L": "lamp", "C": "controller"}
+_ENDS = {"L": "lamp", "C": "controller"}
 
 
 def label_row(label: Label, room: int) -> Row:
@@ -34,8 +36,18 @@ def label_row(label: Label, room: int) -> Row:
     changed = label.state is LabelState.CHANGED
     state = Content.styled(f"{label.state} {label.day}".rstrip(), "$text-warning" if changed else "")
     says = " / ".join(_lines_of(label)) or "the tag alone"
-    end = _END_WORDS.get(label.text.end, label.text.kind)
-    return label.key, (mark, label.text.tag, end, clip(says, room), state)
+    return label.key, (mark, label.text.tag, _end_words(label), clip(says, room), state)
+
+
+def _end_words(label: Label) -> str:
+    """What the labelled end goes to, in at most ten columns; the kind of a label that is on no end."""
+    wire = label.wires[0] if label.wires and label.text.kind == "wire" else None
+    if wire is None or label.text.end not in _ENDS:
+        return label.text.kind
+    end = wire.lamp_end if label.text.end == "L" else wire.controller_end
+    if end.kind is EndKind.JOINT:
+        return f"joint {end.ref}"
+    return f"plug {end.ref.rpartition('.')[0]}" if end.kind is EndKind.PLUG else _ENDS[label.text.end]
 
 
 def _lines_of(label: Label) -> list[str]:
@@ -88,3 +100,16 @@ def said_lines(label: Label, width: int, better: Sequence[Stock], most: int) -> 
         yield Content.styled("! It says something else now than when it was printed.", "$text-warning")
     elif label.left_out and label.text.kind == "wire":
         yield Content.styled("  No room for where the other end is; a flag has it.", "dim")
+    if not label.problems:
+        for note in notes(label)[: max(most - 1, 1)]:
+            yield Content.styled(clip(f"  {note}", width), "dim")
+
+
+def notes(label: Label) -> list[str]:
+    """What is less than wished of a label without being a fault: a line left out, why there is no code."""
+    mere = [problem for problem in label.layout.problems if problem.severity <= Severity.NOTE]
+    said = [problem.found + (f" ({problem.limit})" if problem.limit else "") for problem in mere]
+    # A label too small for a code has a finding of its own that says the same in fewer words.
+    if label.layout.no_qr and all(problem.rule != "label-qr" for problem in mere):
+        said.append(label.layout.no_qr)
+    return said

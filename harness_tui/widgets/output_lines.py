@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from textual.content import Content
@@ -19,8 +20,8 @@ from model.routing.words import colour_words
 Line = OutputLoad | CommonLoad | Block
 """What a row stands for; a block only where it holds nothing."""
 
-COLUMNS = ("out", "pin", "function", "gives", "wire", "lamps", "  full", " limit", "  left")
-LEAST = (3, 4, 14, 6, 4, 11, 6, 6, 6)
+COLUMNS = ("out", "pin", "function", "gives", "wire", "lamps", " full", "limit", " left")
+LEAST = (3, 4, 17, 6, 4, 11, 5, 5, 5)
 SHARE = (0, 0, 1, 0, 0, 2, 0, 0, 0)
 _FIGURES_FROM = 6
 
@@ -109,6 +110,11 @@ def sum_line(line: OutputLoad | CommonLoad, width: int) -> Content:
     left = f"{line.margin_ma:.1f} left" if line.margin_ma >= 0 else f"{-line.margin_ma:.1f} mA TOO MUCH"
     end = f" = {line.full_ma:.1f} of {limit_ma:g} mA, {left}"
     addends = " + ".join(f"{lamp.name} {lamp.full_ma:.1f}" for lamp in line.lamps)
+    if len(addends) + len(end) > width:
+        # Where the names have no room the sum still has: so many of each current, the largest first.
+        count = Counter(f"{lamp.full_ma:.1f}" for lamp in line.lamps)
+        many = sorted(count.items(), key=lambda one: -float(one[0]))
+        addends = " + ".join(f"{times} x {ma}" if times > 1 else ma for ma, times in many)
     return Content(clip(addends, width - len(end))) + Content.styled(
         end, "$text-error bold" if line.margin_ma < 0 else ""
     )

@@ -8,19 +8,20 @@ from textual.content import Content
 
 from harness_tui.widgets.columns import fitted
 from harness_tui.widgets.lines import clip
+from model import lengths
 from model.harness import Harness, Leg, Waypoint
 from model.routing.bundles import Bundle, bundle_of
 from model.routing.tree import Branch, plug_from_mm
 
 COLUMNS = ("waypoint", "   leg", " loop", " to ctl", "wires", "thick", "there")
-LEAST = (24, 6, 5, 7, 5, 5, 12)
+LEAST = (22, 6, 5, 7, 5, 5, 14)
 SHARE = (2, 0, 0, 0, 0, 0, 1)
 _RIGHT = (False, True, True, True, True, True, False)
 
 
 def mm_text(value: float | None) -> str:
-    """A length to a tenth of a mm, empty for None."""
-    return "" if value is None else f"{round(value, 1):g}"
+    """A length to a tenth of a mm in the person's unit, empty for None."""
+    return "" if value is None else lengths.figure(round(value, 1))
 
 
 def place_cells(branch: Branch, thick_mm: float | None, widths: Sequence[int]) -> tuple[str, ...]:
@@ -39,7 +40,7 @@ def place_cells(branch: Branch, thick_mm: float | None, widths: Sequence[int]) -
         f"+{mm_text(leg.loop_mm)}" if leg and leg.loop_mm is not None else "",
         "" if branch.second else mm_text(branch.distance_mm),
         str(branch.wires) if branch.wires else "",
-        mm_text(thick_mm),
+        "" if thick_mm is None else f"{round(thick_mm, 1):g}",
         " ".join(_there(branch)),
     )
     return tuple(
@@ -55,7 +56,7 @@ def _there(branch: Branch) -> Iterator[str]:
     if branch.lamps:
         yield f"{len(branch.lamps)} lamp{'' if len(branch.lamps) == 1 else 's'}"
     if len(branch.joints) > 2:
-        yield f"{len(branch.joints)} joints"
+        yield f"J\u00d7{len(branch.joints)}" if branch.lamps else f"{len(branch.joints)} joints"
     else:
         yield from branch.joints
 
@@ -74,11 +75,11 @@ def place_words(harness: Harness, branch: Branch) -> Iterator[str]:
 
 
 def _leg_words(leg: Leg, parent: Waypoint) -> str:
-    words = f"{mm_text(leg.length_mm)} mm from {parent.name}"
+    words = f"{mm_text(leg.length_mm)} {lengths.unit()} from {parent.name}"
     if leg.loop_mm is not None:
-        words += f", it moves: {mm_text(leg.loop_mm)} mm more"
+        words += f", it moves: {mm_text(leg.loop_mm)} {lengths.unit()} more"
     if leg.plug:
-        words += f", plug {leg.plug} {mm_text(plug_from_mm(leg, parent.id))} mm along"
+        words += f", plug {leg.plug} {mm_text(plug_from_mm(leg, parent.id))} {lengths.unit()} along"
     return words
 
 
@@ -105,7 +106,7 @@ def place_panel(harness: Harness, branch: Branch) -> Iterator[Content]:
     for lamp_id in branch.lamps:
         lamp = harness.lamp(lamp_id)
         mark = "\u2713" if lamp.run else " "
-        spur = f"{mm_text(lamp.spur_mm)} mm" if lamp.spur_mm else ""
+        spur = f"{mm_text(lamp.spur_mm)} {lengths.unit()}" if lamp.spur_mm else ""
         yield Content(f"{mark} {fitted(lamp.name, 24)} {fitted(spur, 8, right=True)}")
     for joint_id in branch.joints:
         joint = harness.joint(joint_id)

@@ -18,7 +18,10 @@ class ThingTable(DataTable[Content]):
 
     def __init__(self, columns: Sequence[tuple[str, int | None]], *, id: str | None = None) -> None:
         """`columns` are titles with widths in cells; None takes what the text needs."""
-        super().__init__(cursor_type="row", zebra_stripes=False, id=id)
+        # A cell keeps its own print colour under the cursor: a wire's chip is read by it.
+        super().__init__(
+            cursor_type="row", zebra_stripes=False, cursor_foreground_priority="renderable", id=id
+        )
         self._titles = tuple(columns)
         self._rows: list[tuple[str, tuple[str, ...]]] = []
 

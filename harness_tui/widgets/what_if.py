@@ -21,16 +21,22 @@ _HOT = (Verdict.OVER, Verdict.BARE_END)
 
 
 def comparison_words(comparison: Comparison, lamps: int) -> str:
-    """All of it in a line: "4 of 31 lamps change: 3 other resistors, 1 no longer right"."""
+    """All of it in a line: "4 of 31 lamps change: 3 other resistors, 1 no longer right".
+
+    Resistors that are soldered stay as they are, whatever would be bought today.
+    """
     count = len(comparison.lamps)
     if not lamps:
         return "there are no lamps yet"
     if not count:
         return "no lamp changes"
     resistors = sum(change.other_resistor for change in comparison.lamps)
+    soldered = sum(change.soldered for change in comparison.lamps)
     worse = sum(change.worse for change in comparison.lamps)
     better = sum(change.better for change in comparison.lamps)
     parts = [f"{resistors} other resistor{'s' if resistors > 1 else ''}"] if resistors else []
+    if soldered:
+        parts.append(f"{soldered} soldered {'resistors stay' if soldered > 1 else 'resistor stays'}")
     parts += [f"{worse} no longer right"] if worse else []
     parts += [f"{better} right now"] if better else []
     head = f"{count} of {lamps} lamp{'s' if lamps > 1 else ''} change{'s' if count == 1 else ''}"

@@ -10,14 +10,17 @@ from harness_tui.widgets.big import big
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.trail import painted_trail
 from harness_tui.widgets.wire_paint import wire_chip, wire_stroke
+from model import lengths
 from model.bench import step_kinds
 from model.checks.making import TAKEN_OFF
+from model.errors import LoomError
 from model.harness import Harness
 from model.papers.wire_list import made
 from model.routing.wires import Wire
 from model.routing.words import colour_words, place_name, wire_words
 from model.tags import TagRecord
-from model.tracing.find import WireAnswer
+from model.tracing.expect import expect, ohm_cell, on_heading, volts_cell
+from model.tracing.find import WireAnswer, forerunners
 from model.tracing.trail import PointKind, Trail, trail
 
 EVENTS = 4
@@ -27,8 +30,13 @@ _NAME = 11
 """Columns of a fact's name."""
 
 
-def wire_lines(harness: Harness, answer: WireAnswer, width: int, trail_rows: int) -> Iterator[Content]:
-    """A live tag; its way takes at most `trail_rows` lines. Nothing for a retired one."""
+def wire_lines(
+    harness: Harness, answer: WireAnswer, width: int, trail_rows: int, battery_v: float | None = None
+) -> Iterator[Content]:
+    """A live tag; its way takes at most `trail_rows` lines. Nothing for a retired one.
+
+    `battery_v` is what the battery has now, None its nominal volts.
+    """
     wire = answer.wire
     if wire is None:
         return
@@ -44,7 +52,26 @@ def wire_lines(harness: Harness, answer: WireAnswer, width: int, trail_rows: int
     way = trail(harness, wire)
     yield from painted_trail(way, width, trail_rows)
     yield from _facts(harness, way, width)
+    meter = _meter_words(harness, answer.tag, battery_v)
+    if meter:
+        yield _fact("meter", meter, width)
+    for old in forerunners(harness, record.tag):
+        yield _fact("was", f"{old.tag}, {old.retired}", width)
     yield from event_lines(record, width, EVENTS)
+
+
+def _meter_words(harness: Harness, tag: str, battery_v: float | None) -> str:
+    """What a meter to the battery's minus says at the lamp end; "" where no lamp of the wire can light."""
+    try:
+        expected = expect(harness, tag, battery_v)
+    except LoomError:
+        return ""
+    end = expected.points[-1]
+    if end.on_v is None:
+        return ""
+    volts = f"{volts_cell(end.off_v)} off, {volts_cell(end.on_v)} with {on_heading(expected)}"
+    ohm = f"{ohm_cell(end.pin_ohm)} ohm to the pin"
+    return f"lamp end to minus {volts}; {ohm}"
 
 
 def _facts(harness: Harness, way: Trail, width: int) -> Iterator[Content]:
@@ -105,8 +132,8 @@ def is_off(record: TagRecord) -> bool:
 def length_words(record: TagRecord, wire: Wire) -> str:
     """The length it was cut to, else that of the plan."""
     if record.cut_mm is not None:
-        return f"{record.cut_mm:g} mm (plan {wire.cut_mm:g} mm)"
-    return f"own lead, {wire.cut_mm:g} mm" if wire.own_lead else f"{wire.cut_mm:g} mm"
+        return f"{lengths.text(record.cut_mm)} (plan {lengths.text(wire.cut_mm)})"
+    return f"own lead, {lengths.text(wire.cut_mm)}" if wire.own_lead else lengths.text(wire.cut_mm)
 
 
 def printed_words(record: TagRecord) -> str:

@@ -13,7 +13,9 @@ from model.standards.functions import FUNCTIONS
 
 _LEFT = re.compile(r"\b(left|port|nearside|lh|l)\b", re.IGNORECASE)
 _RIGHT = re.compile(r"\b(right|starboard|offside|rh|r)\b", re.IGNORECASE)
-_INDICATOR = re.compile(r"\b(indicators?|turn signals?|blinkers?|flashers?)\b", re.IGNORECASE)
+_INDICATOR = re.compile(
+    r"\b(indicators?|turn (signal|lamp|light)s?|blinkers?|flashers?|side repeaters?)\b", re.IGNORECASE
+)
 
 
 def side(lamp: Lamp) -> Hand:
@@ -132,6 +134,24 @@ def both_sides(harness: Harness) -> Iterator[Finding]:
                     )
 
 
+def flashes_along(harness: Harness) -> Iterator[Finding]:
+    """A lamp on the output of a direction indicator: it flashes with it, and the indicator works with it."""
+    for _, output in harness.controller.outputs():
+        there = [lamp for lamp in harness.lamps if lamp.output == output.number]
+        indicators = [lamp for lamp in there if sides_apart(lamp)]
+        for lamp in there if indicators else ():
+            if not sides_apart(lamp):
+                yield Finding(
+                    subject=lamp.name,
+                    rule="flashes along",
+                    found=f"is on output {output.number} with {some([one.name for one in indicators])}",
+                    limit="an indicator's output carries indicators of its side only",
+                    remedy="Put it on another output, or give it the function of an indicator.",
+                    place="lamps",
+                    ref=lamp.id,
+                )
+
+
 def double_names(harness: Harness) -> Iterator[Finding]:
     """Lamps of one name: neither a label nor a look-up could tell them apart."""
     doubled = twice(lamp.name for lamp in harness.lamps)
@@ -187,4 +207,4 @@ def unusual_colour(harness: Harness) -> Iterator[Finding]:
         )
 
 
-RULES = (no_output, no_route, both_sides, double_names, not_walked, unusual_colour)
+RULES = (no_output, no_route, both_sides, flashes_along, double_names, not_walked, unusual_colour)

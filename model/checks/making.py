@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from model import lengths
 from model.bench import StepKind
 from model.checks.naming import count, some
 from model.findings import Finding, Severity
@@ -35,8 +36,8 @@ def cut_too_short(harness: Harness) -> Iterator[Finding]:
             yield Finding(
                 subject=record.tag,
                 rule="wire too short",
-                found=f"was cut to {record.cut_mm:g} mm ({record.meaning})",
-                limit=f"{needed_mm:.0f} mm needed now",
+                found=f"was cut to {lengths.text(record.cut_mm)} ({record.meaning})",
+                limit=f"{lengths.text(round(needed_mm))} needed now",
                 remedy="Cut it anew, or take a shorter way for it.",
                 place="bench",
                 ref=record.tag,

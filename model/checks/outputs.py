@@ -60,6 +60,21 @@ def pins_read_alike(harness: Harness) -> Iterator[Finding]:
                 )
 
 
+def dotted_block(harness: Harness) -> Iterator[Finding]:
+    """A block with a dot in its name, as older files may hold: its pins are not told from another's."""
+    for block in harness.controller.blocks:
+        if "." in block.name:
+            yield Finding(
+                subject=f"block {block.name}",
+                rule="dot in a name",
+                found=f"pin {block.name}.1 could be another block's as well",
+                limit="no dot: it stands before the pin",
+                remedy="Give the block another name on Outputs; its wires follow.",
+                place="outputs",
+                ref=next((ref for _, ref, _ in _pins(block)), ""),
+            )
+
+
 def no_common(harness: Harness) -> Iterator[Finding]:
     """Lamps, but no common pin for their current to come back through."""
     if harness.lamps and not any(True for _ in harness.controller.commons()):
@@ -114,4 +129,4 @@ def supply_high(harness: Harness) -> Iterator[Finding]:
         )
 
 
-RULES = (supply_high, no_common, pin_twice, pins_read_alike, colour_of_common)
+RULES = (supply_high, no_common, pin_twice, pins_read_alike, dotted_block, colour_of_common)

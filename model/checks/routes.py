@@ -116,6 +116,21 @@ def contact_twice(harness: Harness) -> Iterator[Finding]:
             )
 
 
+def dotted_plug(harness: Harness) -> Iterator[Finding]:
+    """A plug with a dot in its name, as older files may hold: its contacts are not told from pins."""
+    for leg in harness.legs:
+        if "." in leg.plug:
+            yield Finding(
+                subject=f"plug {leg.plug}",
+                rule="dot in a name",
+                found=f"contact {leg.plug}.1 could be a pin of a block as well",
+                limit="no dot: it stands before the contact",
+                remedy="Give the plug another name on Routes; its wires follow.",
+                place="routes",
+                ref=leg_ref(leg),
+            )
+
+
 def joint_out_of_reach(harness: Harness) -> Iterator[Finding]:
     """A joint at a waypoint where none can be made or mended."""
     for joint in harness.joints:
@@ -176,6 +191,7 @@ RULES = (
     leg_without_length,
     joint_without_loop,
     contact_twice,
+    dotted_plug,
     joint_out_of_reach,
     joint_crowded,
     joint_without_sleeve,

@@ -79,7 +79,7 @@ def pin_crowded(harness: Harness) -> Iterator[Finding]:
     for ref, wires in pins.items():
         if len(wires) > most:
             yield Finding(
-                subject=pin_words(harness, ref),
+                subject=pin_words(harness, ref, wires[0].output),
                 rule="pin too full",
                 found=f"{count(len(wires), 'wire')} end in it: {_tags(harness, wires)}",
                 limit=f"{count(most, 'wire')} (common practice; a setting)",

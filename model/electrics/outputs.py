@@ -13,37 +13,53 @@ import attrs
 
 from model.electrics.lamps import all_lamps
 from model.electrics.network import Wired, usual_case, worst_case
+from model.electrics.parts import worst_case_ma
 from model.errors import NotSolved
-from model.harness import Block, CommonPin, Harness, Output
+from model.harness import Block, CommonPin, Delivers, Harness, Lamp, Output
 from model.memo import ELECTRICS, of_parts
 from model.routing.wires import EndKind, derive
+from model.standards.fuses import LOAD_FACTOR, fuse_for
 
 
 @attrs.frozen(kw_only=True)
 class LampShare:
-    """What one lamp draws on a full battery, in mA."""
+    """What one lamp draws on a full battery, in mA: usually, and at the worst that its parts may be."""
 
     lamp_id: str
     name: str
     full_ma: float
-
-
-def _sum_ma(lamps: tuple[LampShare, ...]) -> float:
-    return sum(lamp.full_ma for lamp in lamps)
+    worst_ma: float
 
 
 @attrs.frozen(kw_only=True)
-class OutputLoad:
-    """One output, its block, and the lamps on it, walked or not, in the order of the list."""
+class _Load:
+    """The lamps on an output or a common pin, walked or not, in the order of the list."""
 
     block: Block
-    output: Output
     lamps: tuple[LampShare, ...]
 
     @property
     def full_ma(self) -> float:
         """All its lamps together."""
-        return _sum_ma(self.lamps)
+        return sum(lamp.full_ma for lamp in self.lamps)
+
+    @property
+    def worst_ma(self) -> float:
+        """All its lamps together, each of the lowest forward voltage, its resistor as low as it may be."""
+        return sum(lamp.worst_ma for lamp in self.lamps)
+
+
+@attrs.frozen(kw_only=True)
+class OutputLoad(_Load):
+    """One output, its block, and the lamps on it, walked or not, in the order of the list."""
+
+    output: Output
+
+    @property
+    def worst_ma(self) -> float:
+        """As for any, but an output that limits the current gives no more than that."""
+        held_ma = self.output.delivers_ma if self.output.delivers is Delivers.CURRENT else None
+        return super().worst_ma if held_ma is None else min(super().worst_ma, max(held_ma, self.full_ma))
 
     @property
     def margin_ma(self) -> float:
@@ -52,17 +68,10 @@ class OutputLoad:
 
 
 @attrs.frozen(kw_only=True)
-class CommonLoad:
+class CommonLoad(_Load):
     """One common pin, its block, and the lamps whose common wire ends on it, by way of joints or not."""
 
-    block: Block
     common: CommonPin
-    lamps: tuple[LampShare, ...]
-
-    @property
-    def full_ma(self) -> float:
-        """All its lamps together."""
-        return _sum_ma(self.lamps)
 
     @property
     def margin_ma(self) -> float:
@@ -93,21 +102,30 @@ class Loads:
         return sum(load.full_ma for load in self.outputs)
 
     @property
+    def worst_ma(self) -> float:
+        """The same with every part as bad as it may be."""
+        return sum(load.worst_ma for load in self.outputs)
+
+    @property
+    def fuse_ma(self) -> float | None:
+        """The rating of the fuse for the battery lead; None where nothing flows, or more than any holds.
+
+        It holds the usual sum with its margin, and the worst one.
+        """
+        return fuse_for(max(self.total_ma, self.worst_ma / LOAD_FACTOR)) if self.worst_ma > 0 else None
+
+    @property
     def unplanned_ma(self) -> float:
         """What is still to be shared out among the common pins, in mA."""
-        return _sum_ma(self.unplanned)
+        return sum(lamp.full_ma for lamp in self.unplanned)
 
 
 @of_parts(*ELECTRICS)
 def output_loads(harness: Harness) -> Loads:
-    """The load of every output and every common pin: all lamps on, full battery, typical forward voltage."""
+    """The load of every output and every common pin: all lamps on, full battery."""
     wired = solved(harness, worst_case)
-    currents = {lamp_id: one.current.full_ma for lamp_id, one in all_lamps(harness).items()}
-    currents.update(wired.lamp_ma if wired is not None else {})
-    shares = {
-        lamp.id: LampShare(lamp_id=lamp.id, name=lamp.name, full_ma=currents[lamp.id])
-        for lamp in harness.lamps
-    }
+    held = wired.lamp_ma if wired is not None else {}
+    shares = {lamp.id: _share(harness, lamp, held.get(lamp.id)) for lamp in harness.lamps}
     by_output: dict[int | None, list[LampShare]] = {}
     for lamp in harness.lamps:
         by_output.setdefault(lamp.output, []).append(shares[lamp.id])
@@ -136,6 +154,14 @@ def output_loads(harness: Harness) -> Loads:
         homeless=tuple(by_output.get(None, ())),
         unplanned=tuple(lamp for lamp_id, lamp in shares.items() if lamp_id in unplanned),
     )
+
+
+def _share(harness: Harness, lamp: Lamp, wired_ma: float | None) -> LampShare:
+    """What a lamp draws: as wired, else by its data sheet; at the worst by its data sheet without wires."""
+    one = all_lamps(harness)[lamp.id]
+    full_ma = one.current.full_ma if wired_ma is None else wired_ma
+    worst_ma = max(full_ma, worst_case_ma(harness, lamp, one))
+    return LampShare(lamp_id=lamp.id, name=lamp.name, full_ma=full_ma, worst_ma=worst_ma)
 
 
 def output_sums_ma(harness: Harness) -> dict[int, float]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import attrs
 
-from model.electrics.lamps import LEAST_OHM, LampElectrics, all_lamps
+from model.electrics.diode import lowest_volts
+from model.electrics.lamps import LEAST_OHM, LampElectrics, Verdict, all_lamps
 from model.electrics.resistor import ResistorChoice, evaluate
 from model.harness import Build, Harness, Lamp
 from model.standards.resistor_power import Rating, rating_for
@@ -53,6 +54,21 @@ def resistors_needed(harness: Harness) -> tuple[ResistorNeed, ...]:
         for choice, names in groups.values()
     ]
     return tuple(sorted(needs, key=lambda need: (need.ohm, need.part.power_mw if need.part else 0.0)))
+
+
+def worst_case_ma(harness: Harness, lamp: Lamp, one: LampElectrics) -> float:
+    """The most a lamp may draw, in mA: full battery, lowest forward voltage, resistor at its lowest.
+
+    The resistor inside a ready-wired lamp is taken to be of the project's tolerance as well.
+    """
+    choice = fitted(harness, lamp, one)
+    if choice is not None:
+        return choice.worst_ma
+    if lamp.build is not Build.WIRED or not one.series_ohm or one.verdict is Verdict.WRONG_OUTPUT:
+        return one.current.full_ma
+    low_ohm = one.series_ohm * (1 - harness.settings.resistor_tolerance_pct / 100)
+    drop_v = one.supply.full_v - lowest_volts(one.led, one.led.max_ma)
+    return max(1000 * drop_v / low_ohm, one.current.full_ma)
 
 
 def fitted(harness: Harness, lamp: Lamp, one: LampElectrics) -> ResistorChoice | None:

@@ -8,16 +8,21 @@ from model.electrics.lamps import LampElectrics, Verdict, all_lamps
 from model.electrics.outputs import output_sums_ma
 from model.electrics.resistor import ResistorChoice
 from model.electrics.supply import Volts, volts
-from model.harness import Harness, Lamp
+from model.harness import Harness, Lamp, Polarity
+from model.tags import LAMP_STEP
 
 
 @attrs.frozen(kw_only=True)
 class LampChange:
-    """One lamp before and after; one of them is None where the lamp is only in the other harness."""
+    """One lamp before and after; one of them is None where the lamp is only in the other harness.
+
+    `soldered`: its resistor is in the model already and stays.
+    """
 
     lamp: Lamp
     before: LampElectrics | None
     after: LampElectrics | None
+    soldered: bool = False
 
     @property
     def other_resistor(self) -> bool:
@@ -90,7 +95,9 @@ def compare(before: Harness, after: Harness) -> Comparison:
         volts_before=volts(before.supply),
         volts_after=volts(after.supply),
         lamps=tuple(
-            LampChange(lamp=lamp, before=old.get(lamp_id), after=new.get(lamp_id))
+            LampChange(
+                lamp=lamp, before=old.get(lamp_id), after=new.get(lamp_id), soldered=_soldered(after, lamp)
+            )
             for lamp_id, lamp in lamps.items()
             if old.get(lamp_id) != new.get(lamp_id)
         ),
@@ -107,6 +114,12 @@ def compare(before: Harness, after: Harness) -> Comparison:
         total_before_ma=sum(old_sums.values()),
         total_after_ma=sum(new_sums.values()),
     )
+
+
+def _soldered(harness: Harness, lamp: Lamp) -> bool:
+    """Whether the bench has soldered the lamp's own resistor: with its plus wire's lamp end."""
+    record = harness.ledger.live().get(f"{lamp.id}{Polarity.PLUS}")
+    return lamp.resistor_ohm is not None and record is not None and LAMP_STEP in record.steps
 
 
 def _resistor(one: LampElectrics | None) -> float | None:

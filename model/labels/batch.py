@@ -13,7 +13,7 @@ from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.content import ENDS, said, wire_label
 from model.labels.items import Layout
-from model.labels.layout import fitting_stocks, lay_out
+from model.labels.layout import Rules, chosen_rules, fitting_stocks, lay_out
 from model.labels.stock import Stock, StockKind, of_kind, sleeve_stock_for, stock_named
 from model.labels.text import LabelText
 from model.routing.wires import Wire, derive
@@ -145,13 +145,17 @@ def each_label(
             yield Label(wires=(wire,), text=text, layout=layout, state=state, day=day)
 
 
-@lru_cache(maxsize=8192)
 def laid_out(stock: Stock, text: LabelText) -> Layout:
     """The label laid out. A sleeve says where its end goes, and where the other end is if there is room."""
-    whole = lay_out(stock, text)
+    return _laid_out(stock, text, chosen_rules())
+
+
+@lru_cache(maxsize=8192)
+def _laid_out(stock: Stock, text: LabelText, rules: Rules) -> Layout:
+    whole = lay_out(stock, text, rules)
     if stock_group(stock) == "flag" or all(problem.rule != "label-line" for problem in whole.problems):
         return whole
-    short = lay_out(stock, attrs.evolve(text, lines=text.lines[:1]))
+    short = lay_out(stock, attrs.evolve(text, lines=text.lines[:1]), rules)
     return whole if any(problem.rule == "label-line" for problem in short.problems) else short
 
 

@@ -27,6 +27,7 @@ INNER_GAP = 0.35  # between a mark and its word, a tag and the bar at its side
 TAG_OVER_LINES = 1.25  # how much larger than the lines the tag should be
 TAG_MOST = 3.5  # how much larger it may be at most
 GROWTH = 1.8  # how much larger than usual the lines may become on a large label
+GROWTH_STEPS = 4  # in which that is tried
 TAG_ENOUGH = 2.0  # a tag this many times the usual height is large enough: more is no gain
 
 # What weighs how much when not all is possible; a line cut to nothing weighs 1. Common practice, no source.
@@ -128,10 +129,12 @@ class _Plan(NamedTuple):
 def fill(wanted: Wanted, width: int, height: int, *, prefer_under: bool) -> Block | None:
     """The best block for a box of `width` by `height` dots; None if not even the tag fits."""
     ample = _ample(wanted, height)
-    if ample > wanted.cap:
+    for step in range(GROWTH_STEPS, 0, -1) if ample > wanted.cap else ():
         # larger lines than usual, if nothing suffers for it
-        for plan in _plans(wanted, width, height, ample, under=prefer_under):
-            if not plan.missing and _cost(wanted, plan, preferred=True) < _EPS:
+        cap = wanted.cap + (ample - wanted.cap) * step // GROWTH_STEPS
+        for plan in _plans(wanted, width, height, cap, under=prefer_under):
+            whole = plan.head.sign_word == next(iter(wanted.signs), "")
+            if whole and not plan.missing and _cost(wanted, plan, preferred=True) < _EPS:
                 return _built(wanted, plan)
     best: _Plan | None = None
     least: tuple[float, ...] = ()

@@ -62,7 +62,7 @@ def wire_label(harness: Harness, wire: Wire, tag: str, end: LabelEnd) -> LabelTe
         project=harness.code,
         tag=tag,
         end=end,
-        lines=(end_wordings(harness, here), _from(end_wordings(harness, there))),
+        lines=(end_wordings(harness, here, wire.output), _from(end_wordings(harness, there, wire.output))),
         colour_code=wire.colour,
         polarity="+" if wire.polarity is Polarity.PLUS else "-",
         wire_od_mm=gauge(wire.gauge).od_mm,
@@ -160,8 +160,8 @@ def said(text: LabelText) -> str:
 # --- wordings ---
 
 
-def end_wordings(harness: Harness, end: End) -> Wordings:
-    """Where an end goes, longest wording first."""
+def end_wordings(harness: Harness, end: End, net: int | None) -> Wordings:
+    """Where an end of a wire of that net goes, longest wording first."""
     if end.kind is EndKind.LAMP:
         return _names(harness).lamps.get(end.ref, (end.ref,))
     if end.kind is EndKind.JOINT:
@@ -170,20 +170,20 @@ def end_wordings(harness: Harness, end: End) -> Wordings:
     if end.kind is EndKind.PLUG:
         plug, _, contact = end.ref.rpartition(".")
         return f"plug {plug} contact {contact}", f"{plug} contact {contact}", f"{plug}.{contact}"
-    return _pin_wordings(harness, end.ref)
+    return _pin_wordings(harness, end.ref, net)
 
 
-def _pin_wordings(harness: Harness, ref: str) -> Wordings:
+def _pin_wordings(harness: Harness, ref: str, net: int | None) -> Wordings:
     if not ref:
         return ("no pin yet",)
-    words = pin_words(harness, ref)
+    words = pin_words(harness, ref, net)
     if words.startswith("common pin "):
         pin = words.removeprefix("common pin ")
         return words, f"common {pin}", f"com {pin}"
     plain = words.replace(",", "")
     shorter = (plain, plain.replace("output", "out"), plain.replace("output", "out").replace(" pin", ""))
-    outputs = harness.controller.outputs()
-    function = next((one.function for owner, one in outputs if f"{owner.name}.{one.pin}" == ref), "")
+    found = harness.controller.find_output(net)
+    function = found[1].function if found else ""
     return (f"{plain} {function}", *shorter) if function else shorter
 
 

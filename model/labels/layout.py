@@ -58,16 +58,33 @@ class Rules:
 
 RULES = Rules()
 
+_chosen = RULES
 
-def lay_out(stock: Stock, text: LabelText, rules: Rules = RULES) -> Layout:
-    """The label with this text on this stock, with all that does not fit as findings.
+
+def print_capitals(cap_mm: float) -> None:
+    """Set capitals of this height, where there is room, on every label laid out from now on. BadValue."""
+    global _chosen
+    if cap_mm != _chosen.cap_mm:
+        _chosen = attrs.evolve(RULES, cap_mm=cap_mm)
+
+
+def chosen_rules() -> Rules:
+    """The rules that labels are laid out by where none are given."""
+    return _chosen
+
+
+def lay_out(stock: Stock, text: LabelText, rules: Rules | None = None) -> Layout:
+    """The label with this text on this stock, with all that does not fit as findings; by `chosen_rules` where
+    no others are given.
 
     Never raises for a text that is too large: what fits is placed, the rest is a problem.
     """
-    return _Composer(stock, text, rules).layout()
+    return _Composer(stock, text, rules or _chosen).layout()
 
 
-def fitting_stocks(stocks: tuple[Stock, ...], text: LabelText, rules: Rules = RULES) -> tuple[Stock, ...]:
+def fitting_stocks(
+    stocks: tuple[Stock, ...], text: LabelText, rules: Rules | None = None
+) -> tuple[Stock, ...]:
     """Those of `stocks` on which the text has no problem above a note."""
     return tuple(stock for stock in stocks if not _grave(lay_out(stock, text, rules)))
 
@@ -196,6 +213,11 @@ class _Composer:
         stock = self.stock
         wrap = self._up(math.pi * (self.text.wire_od_mm + stock.thickness_mm))
         face = (self._down(stock.length_max_mm) - wrap) // 2
+        if face <= 2 * self.left:
+            # all of it goes round: nothing is left to read, and no place to fold at
+            self.no_qr = "The label is too short to go round and be folded."
+            self._report(None)
+            return self._down(stock.length_max_mm)
         code = self._code(self.bottom - self.top, face - 2 * self.left)
         start = self.left + self._beside_code(code)
         block = self._fill(face - self.left - start, self.bottom - self.top, under=True)
@@ -227,38 +249,45 @@ class _Composer:
         return length
 
     def _rows_round(self) -> int:
-        """The tag in rows round the wire, so that one is read from any side."""
+        """The tag in rows round the wire, so that one is read from any side.
+
+        A label higher than the way round covers its own upper part as it is wrapped: in sight is the last
+        turn of the print. Rows are counted from its foot, and as many as are wanted stand whole in that turn.
+        A strip has no more print than one turn.
+        """
         length = self._down(self.stock.length_max_mm)
         around_mm = math.pi * (self.text.wire_od_mm + self.stock.thickness_mm)
+        last_turn = max(self.top, self._up(self.stock.print_height_mm - around_mm))
         if self.stock.kind == "strip":
-            self.bottom = min(self.bottom, max(self.top + 1, self._down(around_mm) - self.top))
-        high = self.bottom - self.top
+            self.top = last_turn = min(last_turn, self.bottom - 1)
+        seen = self.bottom - last_turn
         code = None
-        room = self._down(QR_ARC * self.text.wire_od_mm)
         if self.stock.kind == "strip":
             self.no_qr = "A strip is bent round the wire and too low for a code. Put the code on a flag."
         else:
-            code = self._code(high, length - 2 * self.left, bent=room)
+            bent = self._down(QR_ARC * self.text.wire_od_mm)
+            code = self._code(seen, length - 2 * self.left, bent=bent, upper=last_turn)
         start = self.left + self._beside_code(code)
         width = length - self.left - start
-        seen = min(high, self._down(around_mm))
         gap = max(1, round(REPEAT_GAP * self.wanted.floor))
         block, room, turn = None, seen, 1
-        for turn in range(SIDES, 0, -1):
+        # two at opposite sides are worth more than the second line
+        for turn, whole in ((SIDES, True), (2, True), (2, False), (1, True)):
             room = seen // turn - (gap if turn > 1 else 0)
             block = blocks.fill(self.wanted, width, room, prefer_under=False)
-            if block is not None and (not block.missing or turn == 1):
+            wanted = self.wanted.lines if whole else self.wanted.lines[:1]
+            if block is not None and not any(line in block.missing for line in wanted):
                 break
         self._report(block)
         if block is None:
             return length
         pitch = max(block.height + gap, seen // turn)
-        rows = 1 + (high - room) // pitch
-        upper = self.top + (room - block.height) // 2
+        lowest = self.bottom - block.height - (room - block.height) // 2
         if code is not None:
-            self._place_code(code, self.left)
-        for row in range(rows):
-            self._place(block, start, upper + row * pitch)
+            self._place_code(code, self.left, last_turn)
+        for upper in range(lowest - pitch * ((lowest - self.top) // pitch), lowest + 1, pitch):
+            self._place(block, start, upper)
+        high = self.bottom - self.top
         if high * self.dot < around_mm * (1 - 1 / SIDES):
             share = 100 * high * self.dot / around_mm
             self._problem(
@@ -304,8 +333,14 @@ class _Composer:
                 severity,
             )
 
-    def _code(self, high: int, wide: int, *, bent: int | None = None) -> qr_sizes.QrSize | None:
-        """The code that fits, modules inside the print, quiet zone inside the label; says so if none does."""
+    def _code(
+        self, high: int, wide: int, *, bent: int | None = None, upper: int | None = None
+    ) -> qr_sizes.QrSize | None:
+        """The code that fits, modules inside the print, quiet zone inside the label; says so if none does.
+
+        `upper` is where what is in sight begins, if not at the upper margin; `bent` how many dots may be bent
+        round. Where height is left over it is of a greater version than its content needs.
+        """
         rules = self.rules
         if not rules.qr:
             self.no_qr = "Codes are switched off in the settings."
@@ -314,20 +349,23 @@ class _Composer:
         least = self._up(rules.module_mm)
         good = max(least, self._up(rules.good_module_mm), GOOD_DOTS)
         # the quiet zone may lie on the margin, as long as it lies on the label
-        margin = min(self.top, self._down(self.stock.print_height_mm) - self.bottom)
+        over = self.top if upper is None or upper <= self.top else 0
+        margin = min(over, self._down(self.stock.print_height_mm) - self.bottom)
+        most = high if bent is None else min(high, bent)
+        smallest = (17 + 4) * least
+        if bent is not None and smallest > bent:
+            self.no_qr = (
+                f"Round {self.text.wire_od_mm:.3g} mm a code would bend out of sight; it needs a bundle of "
+                f"{smallest * self.dot / QR_ARC:.0f} mm. Put it on a flag."
+            )
+            return None
         best: qr_sizes.QrSize | None = None
         for dots in range(good, least - 1, -1):
             room = min(high + 2 * min(margin, qr_sizes.QUIET_MODULES * dots), wide * 2 // 3)
             size = qr_sizes.fit(content, room, least, dots)
-            if size is not None and size.dots == dots and size.side_dots <= high:
-                best = size
+            if size is not None and size.dots == dots and size.side_dots <= most:
+                best = qr_sizes.roomier(size, min(room, wide // 3), most) if dots >= GOOD_DOTS else size
                 break
-        if best is not None and bent is not None and best.side_dots > bent:
-            self.no_qr = (
-                f"Round {self.text.wire_od_mm:g} mm a code would bend out of sight; it needs a bundle of "
-                f"{best.side_dots * self.dot / QR_ARC:.0f} mm. Put it on a flag."
-            )
-            return None
         if best is None:
             self.no_qr = f"The label is too small for a code with modules of {rules.module_mm:g} mm."
             self._problem(
@@ -362,11 +400,12 @@ class _Composer:
             return 0
         return max(0, code.quiet_dots - self.left) + code.side_dots + code.quiet_dots
 
-    def _place_code(self, code: qr_sizes.QrSize, x: int) -> None:
+    def _place_code(self, code: qr_sizes.QrSize, x: int, upper: int | None = None) -> None:
+        upper = self.top if upper is None else upper
         self.items.append(
             Qr(
                 x_mm=(x + max(0, code.quiet_dots - self.left)) * self.dot,
-                y_mm=(self.top + (self.bottom - self.top - code.side_dots) // 2) * self.dot,
+                y_mm=(upper + (self.bottom - upper - code.side_dots) // 2) * self.dot,
                 module_mm=code.dots * self.dot,
                 version=code.version,
                 level=code.level,
@@ -420,7 +459,7 @@ class _Composer:
             return
         self._problem(
             "label-size",
-            f"{od:g} mm thick",
+            f"{od:.3g} mm thick",
             f"{self.stock.title} is for {least:.2f} to {most:.2f} mm",
             "Take the size for this diameter" + (", or a flag." if self.stock.kind == "sleeve" else "."),
         )

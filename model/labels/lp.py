@@ -16,7 +16,7 @@ from pathlib import Path
 import attrs
 
 from model.errors import BadValue
-from model.labels.sheets import Page
+from model.labels.sheets import Calibration, Page, paper_mm
 from model.labels.stock import MM_PER_INCH, PAGES, Stock
 from model.values import shown
 
@@ -33,14 +33,16 @@ class Job:
     turned: bool
 
 
-def jobs(sheets: Sequence[Page], stock: Stock) -> tuple[Job, ...]:
+def jobs(sheets: Sequence[Page], stock: Stock, calibration: Calibration | None = None) -> tuple[Job, ...]:
     """The pages in their order, those of one size that follow each other in one job.
 
-    A tape runs along the text and printers want its width first, so its pages are turned.
+    A tape runs along the text and printers want its width first, so its pages are turned. `calibration` is
+    that of `make_pdf`.
     """
     turned = stock.medium == "tape"
+    stretch = calibration or Calibration()
     found: list[Job] = []
-    for media, group in groupby(sheets, lambda page: _media(page, turned=turned)):
+    for media, group in groupby(sheets, lambda page: _media(page, stretch, turned=turned)):
         found.append(Job(pages=tuple(group), media=media, dpi=stock.dpi, turned=turned))
     return tuple(found)
 
@@ -69,10 +71,11 @@ def lp_command(job: Job, queue: str, pdf: Path, copies: int = 1) -> tuple[str, .
     )
 
 
-def _media(page: Page, *, turned: bool) -> str:
+def _media(page: Page, stretch: Calibration, *, turned: bool) -> str:
+    across, down = paper_mm(page, stretch)
     for name, size in PAGES.items():
         if size == (page.width_mm, page.height_mm):
             return name
-    sides = (page.height_mm, page.width_mm) if turned else (page.width_mm, page.height_mm)
+    sides = (down, across) if turned else (across, down)
     width, height = (math.ceil(round(side * 72 / MM_PER_INCH, 3)) for side in sides)
     return f"Custom.{width}.1x{height}.1"

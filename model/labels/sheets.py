@@ -25,6 +25,8 @@ CUT_LINE_MM = 0.1
 STRIP_MAX_MM = 1000.0
 SCALE_NOTE = "Print at 100 %, not fitted to the page. This line is 50 mm long:"
 CALIBRATION_DPI = 600
+TAPE_RULER_MM = 100.0
+TAPE_RULER_LEAST_MM = 6.0  # a tape's width that has room for the ruler's lines and numbers
 
 Going = Callable[[int, int], bool]
 """Called with (done, of how many); what it returns says whether to go on."""
@@ -41,13 +43,17 @@ class Placed:
 
 @attrs.frozen(kw_only=True)
 class Page:
-    """One page, strip or carrier: labels in their places, and what is printed beside them."""
+    """One page, strip or carrier: labels in their places, and what is printed beside them.
+
+    A page goes through the printer along its height, or `fed_across` along its width, as a tape does.
+    """
 
     width_mm: float
     height_mm: float
     dpi: int
     placed: tuple[Placed, ...] = ()
     items: tuple[Item, ...] = ()
+    fed_across: bool = False
 
     @property
     def size_dots(self) -> tuple[int, int]:
@@ -58,21 +64,28 @@ class Page:
 
 @attrs.frozen(kw_only=True)
 class Calibration:
-    """By how much a printer's lengths are to be stretched, across the page and down it, to come out true."""
+    """By how much a printer's lengths are to be stretched to come out true.
+
+    `x` across the way the paper or tape goes, `y` along it: down a page.
+    """
 
     x: float = attrs.field(default=1.0, validator=in_range(0.9, 1.1))
     y: float = attrs.field(default=1.0, validator=in_range(0.9, 1.1))
 
-    def after(self, measured_x_mm: float, measured_y_mm: float, rulers: Rulers) -> Calibration:
+    def after(self, measured_x_mm: float | None, measured_y_mm: float | None, rulers: Rulers) -> Calibration:
         """The calibration to use from now on, after the rulers printed with this one were measured.
 
-        BadValue where that is more than a tenth off: then the printer fits to the page.
+        A ruler that was not measured (None) leaves its way as it is. BadValue where one is more than a tenth
+        off: then the printer fits to the page.
         """
         factors: list[float] = []
         for axis, measured, true, now in (
             ("across", measured_x_mm, rulers.x_mm, self.x),
             ("down", measured_y_mm, rulers.y_mm, self.y),
         ):
+            if measured is None:
+                factors.append(now)
+                continue
             if not (math.isfinite(measured) and measured > 0 and 0.9 <= now * true / measured <= 1.1):
                 raise BadValue(
                     f"ruler {axis}",
@@ -84,9 +97,14 @@ class Calibration:
         return Calibration(x=factors[0], y=factors[1])
 
 
+def paper_mm(page: Page, calibration: Calibration) -> tuple[float, float]:
+    """Width and height of the paper a page takes. A piece of tape grows with what is printed on it."""
+    return page.width_mm * (calibration.y if page.fed_across else 1.0), page.height_mm
+
+
 @attrs.frozen(kw_only=True)
 class Rulers:
-    """Lengths of the two rulers of a calibration page."""
+    """Lengths of the two rulers of a calibration page: `x_mm` across the way it goes, `y_mm` along it."""
 
     x_mm: float = 150.0
     y_mm: float = 200.0
@@ -246,7 +264,14 @@ def _strip(stock: Stock, group: Sequence[Layout], *, along: bool, carrier: float
         placed.append(Placed(layout=layout, x_mm=at if along else across, y_mm=across if along else at))
         at += layout.length_mm if along else layout.height_mm
     width, height = (at, carrier) if along else (carrier, at)
-    return Page(width_mm=width, height_mm=height, dpi=stock.dpi, placed=tuple(placed), items=tuple(cuts))
+    return Page(
+        width_mm=width,
+        height_mm=height,
+        dpi=stock.dpi,
+        placed=tuple(placed),
+        items=tuple(cuts),
+        fed_across=along,
+    )
 
 
 def calibration_page(page: str = "A4", rulers: Rulers | None = None, note: str = "") -> Page:
@@ -276,21 +301,84 @@ def calibration_page(page: str = "A4", rulers: Rulers | None = None, note: str =
     return Page(width_mm=width, height_mm=height, dpi=CALIBRATION_DPI, items=tuple(items))
 
 
-def _ruler(x: float, y: float, length_mm: float, *, across: bool) -> list[Item]:
-    pen = 0.1
+def tape_rulers(stock: Stock) -> Rulers:
+    """The rulers that go onto a tape: 100 mm along it, and across it whole millimetres within the print.
+
+    BadValue for stock that is no tape, or too narrow a one.
+    """
+    if stock.medium != "tape":
+        raise BadValue(
+            f"rulers on {stock.title}",
+            f"it is a {stock.medium}",
+            limit="a tape",
+            remedy="Print the rulers on a tape of the same printer, or on A4 or Letter paper.",
+        )
+    if stock.height_mm < TAPE_RULER_LEAST_MM:
+        raise BadValue(
+            f"rulers on {stock.title}",
+            f"{stock.height_mm:g} mm wide",
+            limit=f"at least {TAPE_RULER_LEAST_MM:g} mm",
+            remedy="Print the rulers on a wider tape of the same printer.",
+        )
+    room_mm = stock.height_mm - 2 * stock.margin_y_mm - 2 * stock.dot_mm
+    return Rulers(x_mm=float(math.floor(room_mm)), y_mm=TAPE_RULER_MM)
+
+
+def calibration_tape(stock: Stock, note: str = "") -> Page:
+    """A piece of tape with a ruler along it and one across, at the stock's resolution; see `tape_rulers`."""
+    rulers = tape_rulers(stock)
+    carrier = stock.carrier_mm or stock.height_mm
+
+    def on_a_dot(value_mm: float) -> float:
+        return math.ceil(value_mm / stock.dot_mm - 1e-6) * stock.dot_mm
+
+    top = on_a_dot((carrier - stock.height_mm) / 2 + stock.margin_y_mm)
+    start = on_a_dot(stock.margin_x_mm + 4.0)
+    pen = max(0.1, stock.dot_mm)
+    items: list[Item] = _ruler(start, top, rulers.y_mm, across=True, pen=pen, reach_mm=2.5)
+    words = (f"{rulers.y_mm:g} mm along, {rulers.x_mm:g} mm across. Print at 100 %.", _plain(note))
+    foot = top + 2.5 + 0.5 + 1.8 + 0.6
+    height = 1.6
+    for row, text in enumerate(words):
+        upper = foot + row * 2.4
+        room = int(rulers.y_mm / (Text(x_mm=0, y_mm=0, height_mm=height, text="0").width_mm))
+        if text and upper + 1.3 * height <= carrier - top:
+            items.append(Text(x_mm=start, y_mm=upper, height_mm=height, text=text[:room]))
+    side = on_a_dot(start + rulers.y_mm + 4.0)
+    items += _ruler(side, top, rulers.x_mm, across=False, pen=pen, reach_mm=2.5, numbers=False)
+    return Page(
+        width_mm=side + 2.5 + 4.0 + stock.margin_x_mm,
+        height_mm=carrier,
+        dpi=stock.dpi,
+        items=tuple(items),
+        fed_across=True,
+    )
+
+
+def _ruler(
+    x: float,
+    y: float,
+    length_mm: float,
+    *,
+    across: bool,
+    pen: float = 0.1,
+    reach_mm: float = 7.0,
+    numbers: bool = True,
+) -> list[Item]:
     items: list[Item] = []
     for mm in range(round(length_mm) + 1):
-        reach = 7.0 if mm % 10 == 0 else 5.0 if mm % 5 == 0 else 3.0
+        reach = reach_mm * (7 if mm % 10 == 0 or mm == round(length_mm) else 5 if mm % 5 == 0 else 3) / 7
         # the outer edges of the first and last line are the ruler's ends
         shift = mm - (pen if mm == round(length_mm) else 0)
         if across:
             items.append(_rule(x + shift, y, x + shift, y + reach, width=pen))
         else:
             items.append(_rule(x, y + shift, x + reach, y + shift, width=pen))
-        if mm % 10 == 0 and mm:
+        if numbers and mm % 10 == 0 and mm:
             number = Text(x_mm=0, y_mm=0, height_mm=1.8, text=str(mm))
             if across:
-                items.append(attrs.evolve(number, x_mm=x + mm - number.width_mm / 2, y_mm=y + reach + 1))
+                under = y + reach + (1.0 if reach_mm > 5 else 0.5)
+                items.append(attrs.evolve(number, x_mm=x + mm - number.width_mm / 2, y_mm=under))
             else:
                 items.append(attrs.evolve(number, x_mm=x + reach + 1, y_mm=y + mm - 0.9))
     end = (x + length_mm, y, x, y) if across else (x, y + length_mm, x, y)
@@ -323,13 +411,10 @@ def make_pdf(
 ) -> bool:
     """Writes the pages as a PDF of exact size; the same pages give the same bytes.
 
-    `turned` gives each page a quarter turn, for printers that feed a tape lengthwise (see `lp`);
-    `calibration` is across and down as the printer sees the page.
+    `turned` gives each page a quarter turn, for printers that feed a tape lengthwise (see `lp`).
     False, and no file, where `going` said to stop. StoreError if it can't be written.
     """
     stretch = calibration or Calibration()
-    # A turned page has the printer's other axis.
-    across, down = (stretch.y, stretch.x) if turned else (stretch.x, stretch.y)
     partial = path.with_name(path.name + ".part")
     try:
         with partial.open("wb") as file:
@@ -339,10 +424,12 @@ def make_pdf(
                     break
                 image = draw_page(page)
                 dot = MM_PER_INCH / page.dpi
+                across, down = (stretch.y, stretch.x) if page.fed_across else (stretch.x, stretch.y)
+                width_mm, height_mm = paper_mm(page, stretch)
                 pdf.add(
                     BitmapPage(
-                        width_mm=page.width_mm,
-                        height_mm=page.height_mm,
+                        width_mm=width_mm,
+                        height_mm=height_mm,
                         dot_x_mm=dot * across,
                         dot_y_mm=dot * down,
                         image=image,

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from importlib import resources
@@ -19,6 +18,7 @@ import attrs
 
 from model.errors import BadValue, Faults, LoomError, NotThere, StoreError
 from model.standards.heatshrink import Sleeve
+from model.toml_text import said, tables
 from model.values import shown
 
 StockKind = Literal["sleeve", "flag", "wrap", "strip", "plate"]
@@ -226,8 +226,8 @@ def stock_from_toml(text: str, file_name: str) -> Stock:
     """The stock a TOML text describes; its name is the file's without ".toml". Raises Faults with all."""
     where = shown(file_name)
     try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        data = tables(text)
+    except ValueError as error:  # tomllib's own among them
         raise Faults(where, [BadValue(where, f"is not TOML: {shown(str(error), 120)}")]) from error
     reader = _Reader(where, data)
     name = file_name.removesuffix(".toml")
@@ -282,9 +282,9 @@ class _Reader:
     def _number(self, key: str, value: Any, low: float, high: float) -> float:
         limit = f"{low:g} to {high:g}"
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            self.fault(key, f"{shown(repr(value))} is not a number", limit)
+            self.fault(key, f"{said(value)} is not a number", limit)
         elif not low <= value <= high:
-            self.fault(key, f"{shown(str(value))} is out of range", limit)
+            self.fault(key, f"{said(value)} is out of range", limit)
         else:
             return float(value)
         return math.nan
@@ -295,7 +295,7 @@ class _Reader:
         if not there:
             return 0
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            self.fault(key, f"{shown(str(value))} is not right", f"a whole number {low} to {high}")
+            self.fault(key, f"{said(value)} is not right", f"a whole number {low} to {high}")
             return 0
         return value
 
@@ -319,7 +319,7 @@ class _Reader:
         """One of the choices; empty where there is a fault."""
         there, value = self.take(key)
         if there and value not in choices:
-            self.fault(key, f"{shown(str(value))} is not known", ", ".join(choices))
+            self.fault(key, f"{said(value)} is not known", ", ".join(choices))
         return value if there and value in choices else ""
 
     def text(self, key: str, limit: int, default: str | None = None) -> str:
@@ -328,7 +328,7 @@ class _Reader:
         if not there:
             return value or ""
         if not isinstance(value, str) or not value.isprintable() or len(value) > limit:
-            self.fault(key, f"{shown(repr(value))} is not a plain text", f"at most {limit} characters")
+            self.fault(key, f"{said(value)} is not a plain text", f"at most {limit} characters")
             return ""
         return value
 
@@ -339,9 +339,9 @@ class _Reader:
             return ()
         limit = "a list of " + ", ".join(map(str, RESOLUTIONS_DPI))
         if not isinstance(value, list) or not value or not all(type(dpi) is int for dpi in value):
-            self.fault(key, f"{shown(repr(value))} is not a list of whole numbers", limit)
+            self.fault(key, f"{said(value)} is not a list of whole numbers", limit)
         elif unknown := [dpi for dpi in value if dpi not in RESOLUTIONS_DPI]:
-            self.fault(key, f"{shown(', '.join(map(str, unknown)))} is not known", limit)
+            self.fault(key, f"{shown(', '.join(map(said, unknown)))} is not known", limit)
         elif len(set(value)) < len(value):
             self.fault(key, "names one resolution twice")
         else:
@@ -365,7 +365,7 @@ class _Reader:
 def _stock(reader: _Reader, name: str) -> Stock | None:
     there, schema = reader.take("schema")
     if there and (type(schema) is not int or schema != SCHEMA):
-        reader.fault("schema", f"{shown(str(schema))} is not known", str(SCHEMA))
+        reader.fault("schema", f"{said(schema)} is not known", str(SCHEMA))
     title = reader.text("title", 60)
     note = reader.text("note", 400, "")
     kind = reader.word("kind", KINDS)
@@ -435,6 +435,12 @@ def _sleeve(reader: _Reader, name: str, height: float) -> Sleeve | None:
         return None
     ratio = round(expanded / recovered)
     sleeve = Sleeve(name=name, ratio=ratio, expanded_mm=expanded, recovered_mm=recovered, wall_mm=wall)
+    if sleeve.least_od_mm > sleeve.greatest_od_mm:
+        reader.fault(
+            "sleeve.recovered_mm",
+            f"{recovered:g} grips no wire that goes into {expanded:g}",
+            remedy="Write both inner diameters as the seller gives them.",
+        )
     least, most = sleeve.printable_mm - 0.05, sleeve.lay_flat_mm + 0.05
     if not least <= height <= most:
         reader.fault(

@@ -46,8 +46,8 @@ def wire_cards(harness: Harness) -> tuple[WireCard, ...]:
                 colour_name=colour_words(wire.colour),
                 gauge=wire.gauge,
                 cut_mm=wire.cut_mm if record is None or record.cut_mm is None else record.cut_mm,
-                lamp_end=end_words(harness, wire.lamp_end, wire.polarity),
-                controller_end=end_words(harness, wire.controller_end, wire.polarity),
+                lamp_end=end_words(harness, wire.lamp_end, wire),
+                controller_end=end_words(harness, wire.controller_end, wire),
                 net=net_words(harness, wire.output),
                 steps=tuple((step.words, step.id in done) for step in steps(harness, wire)),
             )

@@ -36,10 +36,11 @@ def cut_tables(harness: Harness, plan: CuttingPlan | None = None) -> tuple[Table
     return (*tables, spool_table(harness, plan)) if harness.spools else tables
 
 
-def cut_text(harness: Harness, plan: CuttingPlan | None = None) -> str:
-    """The tables for a terminal, and how much taking up of spools the order saves."""
+def cut_text(harness: Harness, plan: CuttingPlan | None = None, width: int | None = None) -> str:
+    """The tables for a terminal of `width` columns, and how much taking up of spools the order saves."""
     plan = plan or cutting_plan(harness)
-    return "\n".join([*map(as_text, cut_tables(harness, plan)), *notes(plan), ""])
+    tables = [as_text(table, width) for table in cut_tables(harness, plan)]
+    return "\n".join([*tables, *notes(plan), ""])
 
 
 def cut_csv(harness: Harness, plan: CuttingPlan | None = None) -> str:

@@ -14,7 +14,7 @@ import math
 import attrs
 
 from model.harness import Hand, Harness, Lamp, Polarity
-from model.papers.figure import DIM, FAINT, INK, Box, Disc, Figure, Item, Stroke, Words
+from model.papers.figure import DIM, FAINT, INK, Box, Disc, Figure, Item, Stroke, Upright, Words
 from model.papers.lettering import Lettering, base
 from model.papers.loom import Chain, Node, grow
 from model.papers.type_metrics import shortened
@@ -27,6 +27,9 @@ ROW_MM = 3.9
 SIZE_MM = 2.45
 SMALL_MM = 2.1
 TOP_MM = 17.0
+HEAD_MM = (2.0, 12.0)
+"""Where the ruler lies."""
+
 LEFT_MM = 3.0
 ABOUT = (
     "Everything stands as far to the right as it is from the controller along the wires; the left of "
@@ -92,6 +95,7 @@ class _Drawing:
         self.items: list[Item] = []
         self.words: list[Item] = []
         self.breaks: list[float] = []
+        self.uprights: dict[str, Upright] = {}
 
     def x(self, mm: float) -> float:
         """Where something `mm` from the controller stands."""
@@ -118,6 +122,8 @@ class _Drawing:
             height_mm=height,
             items=(*self.items, *self.words),
             breaks=tuple(sorted({round(at, 3) for at in self.breaks})),
+            head_mm=HEAD_MM,
+            uprights=tuple(self.uprights.values()),
         )
 
     # --- what goes where ---
@@ -212,7 +218,19 @@ class _Drawing:
             if node.point.id in laid.inline:
                 self.name(node, y - 1.5)
 
+    def upright(self, node: Node, y: float, from_y: float) -> None:
+        """The line on which all that hangs on a waypoint hangs reaches this far."""
+        before = self.uprights.get(node.point.id)
+        top, bottom = min(y, from_y), max(y, from_y)
+        self.uprights[node.point.id] = Upright(
+            x_mm=self.x(node.far_mm),
+            top_mm=top if before is None else min(top, before.top_mm),
+            bottom_mm=bottom if before is None else max(bottom, before.bottom_mm),
+            name=node.point.name,
+        )
+
     def hang(self, one: _Row | _Laid, y: float, from_y: float) -> None:
+        self.upright(one.chain.nodes[0] if isinstance(one, _Laid) else one.node, y, from_y)
         if isinstance(one, _Laid):
             node = one.chain.nodes[0]
             x = self.x(node.far_mm)

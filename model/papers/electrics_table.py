@@ -15,7 +15,6 @@ from model.harness import Build, Harness, Lamp
 from model.papers.table import Table, as_csv, as_text
 from model.routing.wires import derive
 from model.routing.words import wire_words
-from model.standards import fuses
 from model.standards.leds import led
 from model.standards.wire import gauge
 
@@ -43,9 +42,9 @@ LED_COLUMNS = ("LED", "lowest V", "usual V", "highest V", "good mA", "rated mA",
 
 RESISTOR_COLUMNS = ("resistor", "marks", "codes", "tolerance %", "part", "body", "pieces", "lamps")
 
-OUTPUT_COLUMNS = ("output", "function", "lamps", "full mA", "limit mA", "margin mA")
+OUTPUT_COLUMNS = ("output", "function", "lamps", "full mA", "worst mA", "limit mA", "margin mA")
 
-COMMON_COLUMNS = ("common pin", "lamps", "full mA", "limit mA", "margin mA")
+COMMON_COLUMNS = ("common pin", "lamps", "full mA", "worst mA", "limit mA", "margin mA")
 
 WIRE_COLUMNS = ("wire", "tag", "gauge", "cut mm", "full mA", "guidance mA", "drop mV")
 
@@ -130,13 +129,14 @@ def resistor_table(harness: Harness) -> Table:
 
 
 def output_table(harness: Harness) -> Table:
-    """Each output's sum on a full battery, its limit and what is left of it."""
+    """Each output's sum on a full battery, that of parts at their worst, its limit and what is left of it."""
     rows = [
         (
             str(load.output.number),
             load.output.function,
             str(len(load.lamps)),
             f"{load.full_ma:.1f}",
+            f"{load.worst_ma:.1f}",
             f"{load.output.limit_ma:g}",
             f"{load.margin_ma:.1f}",
         )
@@ -153,13 +153,14 @@ def common_table(harness: Harness) -> Table:
             f"{load.block.name}{load.common.pin}",
             str(len(load.lamps)),
             f"{load.full_ma:.1f}",
+            f"{load.worst_ma:.1f}",
             f"{load.common.limit_ma:g}",
             f"{load.margin_ma:.1f}",
         )
         for load in loads.commons
     ]
     if loads.unplanned:
-        rows.append(("not walked yet", str(len(loads.unplanned)), f"{loads.unplanned_ma:.1f}", "", ""))
+        rows.append(("not walked yet", str(len(loads.unplanned)), f"{loads.unplanned_ma:.1f}", "", "", ""))
     return Table(title="Common pins", columns=COMMON_COLUMNS, rows=tuple(rows))
 
 
@@ -188,16 +189,16 @@ def wire_table(harness: Harness) -> Table:
 
 def sum_table(harness: Harness) -> Table:
     """Supply, whole draw, how long a pack lasts, and the fuse."""
-    full_ma = output_loads(harness).total_ma
+    loads = output_loads(harness)
     rows = [("supply flat / nominal / full", str(volts(harness.supply)))]
-    rows.append(("all lamps on, full battery", f"{full_ma:.0f} mA"))
+    rows.append(("all lamps on, full battery", f"{loads.total_ma:.0f} mA"))
+    rows.append(("the same with parts at their worst", f"{loads.worst_ma:.0f} mA"))
     rows.append(("all lamps on, nominal volts", f"{nominal_draw_ma(harness):.0f} mA"))
     hours = pack_lasts_h(harness)
     if hours is not None:
         rows.append((f"a pack of {harness.supply.capacity_mah:g} mAh lasts", f"{hours:.1f} h"))
-    rating_ma = fuses.fuse_for(full_ma) if full_ma > 0 else None
-    if rating_ma is not None:
-        rows.append(("fuse in the positive battery lead", f"{rating_ma / 1000:g} A"))
+    if loads.fuse_ma is not None:
+        rows.append(("fuse in the positive battery lead", f"{loads.fuse_ma / 1000:g} A"))
     return Table(title="Sums", columns=SUM_COLUMNS, rows=tuple(rows))
 
 

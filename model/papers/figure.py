@@ -5,6 +5,7 @@ x runs to the right, y down, from the upper left corner. The writers turn a figu
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import attrs
@@ -109,12 +110,16 @@ class Words:
 
     @property
     def extent(self) -> Extent:
-        """All that may be inked; of a turned text a square that holds it at any turn."""
-        if self.turn:
-            reach = self.width_mm + self.size_mm
-            return self.x_mm - reach, self.y_mm - reach, self.x_mm + reach, self.y_mm + reach
-        top = self.y_mm - CAP_EM * self.size_mm * 1.3
-        return self.left_mm, top, self.left_mm + self.width_mm, self.y_mm + 0.25 * self.size_mm
+        """All that may be inked; of a turned text the upright rectangle about it."""
+        left, right = self.left_mm, self.left_mm + self.width_mm
+        top, bottom = self.y_mm - CAP_EM * self.size_mm * 1.3, self.y_mm + 0.25 * self.size_mm
+        if not self.turn:
+            return left, top, right, bottom
+        cos, sin = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
+        corners = [(x - self.x_mm, y - self.y_mm) for x in (left, right) for y in (top, bottom)]
+        xs = [self.x_mm + x * cos - y * sin for x, y in corners]
+        ys = [self.y_mm + x * sin + y * cos for x, y in corners]
+        return min(xs), min(ys), max(xs), max(ys)
 
 
 @attrs.frozen(kw_only=True)
@@ -147,10 +152,21 @@ Item = Stroke | Disc | Box | Words | Chip
 
 
 @attrs.frozen(kw_only=True)
+class Upright:
+    """A line from `top_mm` down to `bottom_mm`, and whose it is: said again where a page begins with it."""
+
+    x_mm: float
+    top_mm: float
+    bottom_mm: float
+    name: str
+
+
+@attrs.frozen(kw_only=True)
 class Figure:
     """A picture of `width_mm` by `height_mm`; `about` says in words what it shows.
 
-    Higher ones are cut only at `breaks`, which cross no words.
+    Higher ones are cut only at `breaks`, which cross no words. Every page then begins with the part of
+    the figure that lies within `head_mm`, and with the names of the `uprights` that are cut.
     """
 
     title: str
@@ -159,6 +175,8 @@ class Figure:
     height_mm: float
     items: tuple[Item, ...]
     breaks: tuple[float, ...] = ()
+    head_mm: tuple[float, float] = (0.0, 0.0)
+    uprights: tuple[Upright, ...] = ()
 
 
 def shifted(items: Iterable[Item], dx: float, dy: float) -> tuple[Item, ...]:

@@ -23,7 +23,7 @@ from model.papers.page_style import SCRIPT, STYLE
 from model.papers.record import day_tested
 from model.papers.summary import summary
 from model.papers.svg import chip, figure_svg
-from model.papers.table import Table, number_columns, used_columns
+from model.papers.table import TAG_COLUMNS, Table, number_columns, used_columns
 from model.papers.wire_list import made, printed
 from model.routing.wires import EndKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words
@@ -35,12 +35,9 @@ if TYPE_CHECKING:
 
 Going = Callable[[int, int], bool]
 
-TAG_COLUMNS = frozenset({"tag", "now", "in", "on from there"})
-"""Columns whose cells are tags: each leads to its wire."""
-
-
 WIDE_FROM = 24
-"""A cell of more characters than this is kept wide enough to be read on a phone."""
+WIDEST_FROM = 90
+"""Cells of more characters than these are kept wide enough to be read on a phone, in low rows."""
 
 
 def papers_html(
@@ -155,8 +152,8 @@ class _Page:
         harness = self.harness
         tag = record.tag
         cut = wire.cut_mm if record.cut_mm is None else record.cut_mm
-        lamp_end = end_words(harness, wire.lamp_end, wire.polarity)
-        controller_end = end_words(harness, wire.controller_end, wire.polarity)
+        lamp_end = end_words(harness, wire.lamp_end, wire)
+        controller_end = end_words(harness, wire.controller_end, wire)
         net = net_words(harness, wire.output)
         lamps = [self.lamps[lamp_id] for lamp_id in wire.lamps if lamp_id in self.lamps]
         rows = [
@@ -207,10 +204,10 @@ class _Page:
         end = wire.lamp_end if at_lamp else wire.controller_end
         if end.kind is EndKind.JOINT:
             others = [other for other in self.plan.at_joint(end.ref) if other.key != wire.key]
-            words = "there"
+            words = "meets"
         elif end.kind is EndKind.PLUG:
             others = [other for other in self.into_plug.get(end.ref, ()) if other.key != wire.key]
-            words = "other half"
+            words = "goes on as"
         else:
             return ()
         tags = tuple(self.live[other.key].tag for other in others if other.key in self.live)
@@ -282,7 +279,7 @@ class _Page:
         )
         return (
             f'<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table>'
-            f"<caption>{title}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+            f"<caption><span>{title}</span></caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
         )
 
     def cell(self, table: Table, row: Sequence[str], place: int, right: bool) -> str:
@@ -293,7 +290,8 @@ class _Page:
             inner = chip(text)
         else:
             inner = _said(text)
-        kind = " class=n" if right else " class=w" if len(text) > WIDE_FROM else ""
+        wide = " class=x" if len(text) > WIDEST_FROM else " class=w" if len(text) > WIDE_FROM else ""
+        kind = " class=n" if right else wide
         return f"<td{kind}>{inner}</td>"
 
 

@@ -163,6 +163,27 @@ def mark(harness: Harness, labels: Iterable[Label], day: str) -> Harness:
     return editing.mark_other_printed(harness, others, forget=not day) if others else harness
 
 
+def mark_as_in(harness: Harness, labels: Iterable[Label], earlier: Harness) -> Harness:
+    """Take it that these labels were last printed as `earlier` has it: a print that came to nothing does not
+    take away the mark of one before it.
+    """
+    printed = {(one.kind, one.name): one for one in earlier.printed}
+    for label in labels:
+        record = earlier.ledger.find(label.text.tag) if label.text.kind == "wire" else None
+        before = printed.get((label.text.kind, label.text.tag))
+        if before is not None:
+            harness = editing.mark_other_printed(harness, [before])
+        elif record is None:
+            harness = mark(harness, [label], "")
+        else:
+            lamp = label.text.end == "L"
+            day = record.printed_lamp if lamp else record.printed_controller
+            said_then = record.said_lamp if lamp else record.said_controller
+            key = (record.tag, label.text.end)
+            harness = editing.mark_printed(harness, [key], day, said={key: said_then})
+    return harness
+
+
 def select(
     harness: Harness, labels: Iterable[Label], which: Which = Which.ALL, lamp_id: str = ""
 ) -> tuple[Label, ...]:

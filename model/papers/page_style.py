@@ -27,15 +27,17 @@ a { color: var(--accent); }
 .search input { width: 100%; font: inherit; font-size: 1.15rem; padding: .45rem .6rem; color: var(--ink);
   background: var(--ground); border: 1px solid var(--dim); border-radius: .3rem; }
 .search input::placeholder { color: var(--dim); opacity: 1; }
-#hits { margin: .15rem 0; min-height: 1.25rem; font-size: .85rem; color: var(--dim); }
+.search { display: flex; flex-wrap: wrap; gap: 0 .8rem; align-items: baseline; }
+#hits { margin: 0; font-size: .85rem; color: var(--ink); order: 1; }
+.search input { order: 2; margin-bottom: .3rem; }
 nav { display: flex; gap: .2rem .9rem; overflow-x: auto; white-space: nowrap; padding-bottom: .4rem; }
 nav a { padding: .25rem 0; }
 .dim, dt { color: var(--dim); }
-dl { display: grid; grid-template-columns: max-content 1fr; gap: .1rem .8rem; margin: .2rem 0; }
+dl { display: grid; grid-template-columns: fit-content(38%) 1fr; gap: .1rem .8rem; margin: .2rem 0; }
 dd { margin: 0; overflow-wrap: anywhere; }
 .wire { border-top: 1px solid var(--faint); padding: .5rem .3rem .6rem; position: relative; }
 .wire:target, .wire.here { background: var(--mark); }
-.anchor { position: absolute; top: 0; scroll-margin-top: 11rem; }
+.anchor { position: absolute; top: 0; }
 .tag { font-family: ui-monospace, "Roboto Mono", monospace; font-weight: 600; }
 .wire h3 { margin: 0; display: flex; gap: .6rem; align-items: center; font-weight: 400; }
 .wire h3 .tag { font-size: 1.6rem; }
@@ -46,11 +48,14 @@ ol { margin: .2rem 0; padding-left: 1.6rem; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; font-size: .9rem; margin: .6rem 0 1.2rem; }
 caption { text-align: left; font-weight: 600; padding: .3rem 0; }
+caption span { position: sticky; left: 0; display: inline-block; max-width: calc(100vw - 2rem); }
+th:first-child, td:first-child { position: sticky; left: 0; background: var(--ground); }
 th { text-align: left; color: var(--dim); font-weight: 600; border-bottom: 1px solid var(--ink);
   vertical-align: bottom; }
 th, td { padding: .25rem .7rem .25rem 0; }
 td { border-bottom: 1px solid var(--faint); vertical-align: top; }
 td.w { min-width: 15rem; }
+td.x { min-width: 36rem; }
 td.n, th.n { text-align: right; }
 figure { margin: .6rem 0; }
 figcaption { font-weight: 600; }

@@ -22,7 +22,6 @@ from model.routing.cutting import cutting_plan
 from model.routing.sleeves import tag_sleeve
 from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import colour_words
-from model.standards.fuses import fuse_for
 from model.standards.wire import gauge
 
 PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
@@ -48,8 +47,8 @@ class Part:
     note: str = ""
 
 
-def part_table(harness: Harness) -> Table:
-    """The parts list as a table."""
+def part_table(harness: Harness, stocks: Mapping[str, Stock] | None = None) -> Table:
+    """The parts list as a table; `stocks` as in `parts`."""
     rows = tuple(
         (
             part.kind,
@@ -62,20 +61,23 @@ def part_table(harness: Harness) -> Table:
             part.unit,
             part.note,
         )
-        for part in parts(harness)
+        for part in parts(harness, stocks)
     )
     return Table(title="Parts", columns=PART_COLUMNS, rows=rows)
 
 
-def parts(harness: Harness) -> tuple[Part, ...]:
-    """Lamps, resistors, wire, sleeves, plugs with contacts, label stock, the fuse."""
+def parts(harness: Harness, stocks: Mapping[str, Stock] | None = None) -> tuple[Part, ...]:
+    """Lamps, resistors, wire, sleeves, plugs with contacts, label stock, the fuse.
+
+    `stocks` are the label stocks there are, by name; None for those that come with the program.
+    """
     return (
         *_lamps(harness),
         *_resistors(harness),
         *_wire(harness),
         *_sleeves(harness),
         *_plugs(harness),
-        *_labels(harness, packaged_stocks()),
+        *_labels(harness, packaged_stocks() if stocks is None else stocks),
         *_fuse(harness),
     )
 
@@ -291,8 +293,7 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
 
 
 def _fuse(harness: Harness) -> Iterable[Part]:
-    full_ma = sum(load.full_ma for load in output_loads(harness).outputs)
-    rating_ma = fuse_for(full_ma) if full_ma > 0 else None
+    rating_ma = output_loads(harness).fuse_ma
     if rating_ma is None:
         return ()
     what = f"{rating_ma / 1000:g} A with holder"

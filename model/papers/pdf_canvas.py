@@ -5,9 +5,11 @@ fpdf2 and the fonts are loaded when the first canvas is made.
 
 from __future__ import annotations
 
+import io
 import unicodedata
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -51,7 +53,6 @@ class Canvas:
     """The PDF being made, page by page. `y` is the base line that comes next."""
 
     def __init__(self, harness: Harness, width_mm: float, height_mm: float, *, day: str) -> None:
-        import fontpkg
         from fpdf import FPDF, ViewerPreferences
 
         self.harness = harness
@@ -61,10 +62,9 @@ class Canvas:
         self.title = ""
         self.across = False
         pdf: Any = FPDF(unit="mm", format=self.size)
-        sans, mono = fontpkg.path(SANS, REGULAR), fontpkg.path(MONO, 500)
-        pdf.add_font("sans", "", sans, variations={"wght": REGULAR})
-        pdf.add_font("sans", "B", sans, variations={"wght": BOLD})
-        pdf.add_font("mono", "", mono, variations={"wght": MONO_WEIGHT})
+        _add_font(pdf, "sans", "", SANS, REGULAR)
+        _add_font(pdf, "sans", "B", SANS, BOLD)
+        _add_font(pdf, "mono", "", MONO, MONO_WEIGHT)
         pdf.set_auto_page_break(False)
         pdf.set_title(f"{harness.code} {self.clean_for(harness.name)}: papers")
         pdf.set_creator("loomtag")
@@ -275,3 +275,39 @@ def _moment(day: str) -> datetime:
         return datetime.strptime(day, "%Y-%m-%d").replace(tzinfo=UTC)
     except ValueError:
         return datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def _add_font(pdf: Any, family: str, style: str, name: str, weight: int) -> None:
+    """A face at one weight. fpdf2 would work the weight out anew for every document, which takes longer than
+    the document itself.
+    """
+    from fpdf.fonts import TTFFont
+
+    try:
+        font: Any = io.BytesIO(_face(name, weight))
+        pdf.fonts[f"{family}{style}"] = TTFFont(pdf, font, f"{family}{style}", style)
+    except (TypeError, AttributeError):
+        # It takes only files: then it has to be the slow way.
+        pdf.add_font(family, style, _font_file(name), variations={"wght": weight})
+
+
+@lru_cache
+def _face(name: str, weight: int) -> bytes:
+    """A font file of one weight without tables that are not used here: kerning, ligatures, hints."""
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+    from fontTools.varLib.instancer import instantiateVariableFont  # type: ignore[import-untyped]
+
+    font = TTFont(_font_file(name), recalcTimestamp=False)
+    for table in ("GPOS", "GSUB", "GDEF", "BASE", "JSTF", "fpgm", "prep", "cvt ", "cvar", "hdmx", "gasp"):
+        if table in font:
+            del font[table]
+    instantiateVariableFont(font, {"wght": weight}, inplace=True, static=True)
+    content = io.BytesIO()
+    font.save(content)
+    return content.getvalue()
+
+
+def _font_file(name: str) -> Any:
+    import fontpkg
+
+    return fontpkg.path(name, 500 if name == MONO else REGULAR)

@@ -6,6 +6,7 @@ bytes.
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -15,8 +16,7 @@ from model.errors import BadValue
 from model.harness import Harness
 from model.labels.stock import PAGES
 from model.papers.bench_cards import WireCard, joint_table, wire_cards
-from model.papers.board import board
-from model.papers.board_pages import tiles
+from model.papers.board import board, board_tables
 from model.papers.drawing import drawing, unplaced
 from model.papers.figure import (
     ACCENT,
@@ -28,12 +28,10 @@ from model.papers.figure import (
     touches,
 )
 from model.papers.pdf_canvas import FOOT_MM, MARGIN_MM, RGB, Canvas
-from model.papers.pdf_table import natural_width_mm, set_table
+from model.papers.pdf_table import best_across, fits_below, natural_width_mm, set_table
 from model.papers.summary import summary
 from model.papers.table import Table
-from model.papers.type_metrics import (
-    wrapped,
-)
+from model.papers.type_metrics import shortened, width_mm, wrapped
 
 if TYPE_CHECKING:
     from model.papers.shelf import Paper
@@ -45,6 +43,11 @@ CROP_MM = 11.0
 """Between the edge of a board's page and the line along which it is cut."""
 
 RULER_MM = 50.0
+
+_SLANT = math.radians(40)
+
+POSTER_MM = (9.0, 3.0)
+"""Largest and smallest size of the cautions as a page of their own."""
 
 
 def papers_pdf(
@@ -88,22 +91,24 @@ class _Book(Canvas):
         elif paper.key == "bench-cards":
             self.cards(wire_cards(self.harness))
         elif paper.key == "cautions":
-            self.page()
-            self.cautions()
+            self.poster()
         elif paper.tables is not None:
             self.tables(paper.tables(self.harness))
         self.begins[paper.key] = (first, self.pdf.page)
 
     def tables(self, tables: Sequence[Table]) -> None:
-        """Tables one below the other; wide ones on pages across."""
+        """Tables one below the other; wide ones, and long ones that then take fewer pages, across."""
         for place, table in enumerate(tables):
             if not table.rows and place:
                 continue
-            across = natural_width_mm(table, self.clean) > self.size[0] - 2 * MARGIN_MM
-            if not place or across != self.across or self.y > self.bottom - 30:
-                self.page(across=across)
-            else:
+            if place:
                 self.y += 5
+                if natural_width_mm(table, self.clean) <= self.room and (
+                    not self.across or fits_below(self, table)
+                ):
+                    set_table(self, table)
+                    continue
+            self.page(across=best_across(self, [one for one in tables[place:] if one.rows] or [table]))
             set_table(self, table)
 
     def figure(self, figure: Figure) -> None:
@@ -118,30 +123,56 @@ class _Book(Canvas):
                 left_out = ", ".join(lamp.name for lamp in unplaced(self.harness))
                 if left_out:
                     self.say(f"Without a place and not drawn: {left_out}.", ink=DIM)
+            else:
+                self._head_again(figure, start)
             top = self.y
             room = self.bottom - top
             ends = [at for at in figure.breaks if start + 5 < at <= start + room]
             end = figure.height_mm if figure.height_mm - start <= room else max(ends, default=start + room)
-            window = (0.0, start, figure.width_mm, end)
-            shown = [item for item in figure.items if touches(item.extent, window)]
-            x = (self.wide - figure.width_mm) / 2
-            with self.pdf.rect_clip(x - 1, top, figure.width_mm + 2, end - start):
-                self.items(shown, x, top - start)
-            self.font = None
+            self._part(figure, start, end, top)
             start, first = end, False
+
+    def _part(self, figure: Figure, start: float, end: float, top: float) -> None:
+        """What lies between two heights of a figure, from `top` of the page down."""
+        window = (0.0, start, figure.width_mm, end)
+        shown = [item for item in figure.items if touches(item.extent, window)]
+        x = (self.wide - figure.width_mm) / 2
+        with self.pdf.rect_clip(x - 1, top, figure.width_mm + 2, end - start):
+            self.items(shown, x, top - start)
+        self.font = None
+
+    def _head_again(self, figure: Figure, start: float) -> None:
+        """The ruler, and whose lines go on from the page before."""
+        begin, end = figure.head_mm
+        self._part(figure, begin, end, self.y - 4)
+        self.y += end - begin - 4
+        left = (self.wide - figure.width_mm) / 2
+        cut = [one for one in figure.uprights if one.top_mm < start - 0.1 and one.bottom_mm > start + 0.1]
+        if not cut:
+            self.y += 2
+            return
+        names = [(one, shortened(self.clean(one.name), 22.0, 2.3, bold=True)) for one in cut]
+        self.y += 3.5 + max(width_mm(name, 2.3, bold=True) for _, name in names) * math.sin(_SLANT)
+        for one, name in names:
+            x = left + one.x_mm
+            self.line((x, self.y - 1.0), (x, self.y), 0.12, DIM)
+            self.text(x + 0.6, self.y - 1.4, name, 2.3, bold=True, turn=-math.degrees(_SLANT))
 
     def board(self) -> None:
         """An overview, then the loom at 1:1 page by page."""
-        laid = board(self.harness)
-        choices = []
-        for across in (True, False):
-            wide, high = (self.size[1], self.size[0]) if across else self.size
-            choices.append((across, tiles(laid.figure, wide - 2 * CROP_MM, high - 2 * CROP_MM)))
-        across, sheets = min(choices, key=lambda choice: len(choice[1]))
+        wide, high = (side - 2 * CROP_MM for side in self.size)
+        laid = board(self.harness, ((high, wide), (wide, high)))
+        sheets = laid.tiles
+        across = bool(sheets) and sheets[0].wide_mm == high
         self.page()
         self.say("The loom at 1 : 1, to build it flat on a board", 3.4, bold=True)
+        if not laid.stretches:
+            for words in (*laid.missing, "There is no leg yet, so there is nothing to lay out."):
+                self.say(words, ink=DIM)
+            return
+        follow = "1 page follows" if len(sheets) == 1 else f"{len(sheets)} pages follow"
         self.say(
-            f"{len(sheets)} pages follow. Print them at 100 %, not fitted to the page, and check the "
+            f"{follow}. Print them at 100 %, not fitted to the page, and check the "
             "ruler on each. Cut along the crop marks, lay them edge to edge as below and tape them to a "
             "board. A filled dot is a waypoint where a joint can be made, a ring one where it can't. "
             "Lines are as long as they were measured, moving joints with their loop (dashed); slack, "
@@ -150,11 +181,11 @@ class _Book(Canvas):
         )
         for words in laid.missing:
             self.say(words, ink=DIM)
-        if not laid.stretches:
-            self.say("There is no leg yet, so there is nothing to lay out.", ink=DIM)
-            return
         self.y += 3
         self._overview(laid.figure, sheets)
+        for table in board_tables(self.harness):
+            self.y += 5
+            set_table(self, table)
         for tile in sheets:
             self.page(across=across, bare=True)
             self._tile(laid.figure, tile)
@@ -177,6 +208,7 @@ class _Book(Canvas):
                 self._stroke(
                     Stroke(points=points, width_mm=max(item.width_mm * scale, 0.15), ink=item.ink), x0, y0
                 )
+        self.y = y0 + bottom * scale + 4
 
     def _tile(self, figure: Figure, tile: Any) -> None:
         dx, dy = CROP_MM - tile.x_mm, CROP_MM - tile.y_mm
@@ -252,6 +284,22 @@ class _Book(Canvas):
                 self.text(x + 6.4, at + number * 3.3, line, 2.5)
             at += max(len(lines) * 3.3, 4.0) + 0.5
         return high
+
+    def poster(self) -> None:
+        """The cautions as large as the page allows, to be read across a bench."""
+        self.page()
+        size, room = POSTER_MM[0], self.bottom - self.y - 8
+        while size > POSTER_MM[1]:
+            lines = [wrapped(caution.words, self.room, size) for caution in CAUTIONS]
+            if sum(1.35 * len(one) + 2.1 for one in lines) * size <= room:
+                break
+            size -= 0.1
+        self.y += size
+        for caution in CAUTIONS:
+            self.say(caution.about, 0.8 * size, bold=True, ink=ACCENT)
+            self.y += 0.25 * size
+            self.say(caution.words, size)
+            self.y += 0.75 * size
 
     def cautions(self) -> None:
         """The cautions, each under its catchword."""

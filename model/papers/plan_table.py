@@ -5,7 +5,7 @@ bundle.
 from __future__ import annotations
 
 from model.harness import Harness
-from model.papers.table import Table, as_csv, as_text
+from model.papers.table import Table, as_csv, as_text, without
 from model.routing.bundles import bundles
 from model.routing.merge_plan import NetPlan, Plan, joint_names
 from model.routing.picture import picture
@@ -20,6 +20,7 @@ PLAN_COLUMNS = (
     "wires in the tightest leg",
     "lamps",
     "not walked",
+    "bundles too thick",
 )
 
 NET_COLUMNS = ("net", "lamps", "wire mm", "joints", "cost mm", "least mm", "sure")
@@ -40,6 +41,9 @@ BUNDLE_COLUMNS = (
     "passes",
 )
 
+BUNDLES_WIDE = 100
+"""Columns of a terminal from which it is told by which rule a bundle bends."""
+
 
 def plan_tables(harness: Harness, compared: Comparison | None = None) -> tuple[Table, Table, Table, Table]:
     """The three plans, the nets and merges of the best one, and the bundles as it would make them."""
@@ -53,11 +57,18 @@ def plan_tables(harness: Harness, compared: Comparison | None = None) -> tuple[T
     )
 
 
-def plan_text(harness: Harness, compared: Comparison | None = None, width: int = 80) -> str:
-    """The tables for a terminal, what was left out and why, and the best plan as a picture."""
+def plan_text(harness: Harness, compared: Comparison | None = None, width: int | None = None) -> str:
+    """The tables for a terminal, what was left out and why, and the best plan as a picture.
+
+    Both keep to `width` columns where it is given.
+    """
     compared = compared or compare(harness)
-    parts = [*map(as_text, plan_tables(harness, compared)), *_left_out(harness, compared.plan)]
-    return "\n".join([*parts, "The best plan", *picture(compared.best.harness, width), ""])
+    *tables, bundled = plan_tables(harness, compared)
+    if width is not None and width < BUNDLES_WIDE:
+        bundled = without(bundled, "bend")
+    texts = [as_text(table, width) for table in (*tables, bundled)]
+    drawn = picture(compared.best.harness, width or 80)
+    return "\n".join([*texts, *_left_out(harness, compared.plan), "The best plan", *drawn, ""])
 
 
 def plan_csv(harness: Harness, compared: Comparison | None = None) -> str:
@@ -87,6 +98,7 @@ def comparison_table(harness: Harness, compared: Comparison) -> Table:
             str(figures.tight_wires),
             str(figures.lamps),
             str(figures.open_lamps),
+            str(figures.stuck),
         )
         for figures in compared.columns
     ]
@@ -111,8 +123,13 @@ def net_table(harness: Harness, plan: Plan) -> Table:
 
 
 def sure(net: NetPlan) -> str:
-    """How sure it is that no plan of a net is cheaper: "the least", or "within 3.4 %"."""
+    """How sure it is that no plan of a net is cheaper: "the least", or "within 3.4 %".
+
+    Where a bundle has to go through a hole it may cost more than its least, which is counted in there.
+    """
     words = "the least" if net.exact else f"within {100 * net.gap:.1f} %"
+    if net.for_room_mm:
+        words += ", for a hole"
     if net.as_it_stands:
         words += ", as it stands"
     return f"{words}, pin too full" if net.crowded else words

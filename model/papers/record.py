@@ -54,8 +54,8 @@ def wire_table(harness: Harness) -> Table:
         rows.append(
             (
                 record.tag if record else "",
-                end_words(harness, wire.lamp_end, wire.polarity),
-                end_words(harness, wire.controller_end, wire.polarity),
+                end_words(harness, wire.lamp_end, wire),
+                end_words(harness, wire.controller_end, wire),
                 str(most_ohm(wire)),
                 day_tested(record),
                 *("",) * len(BY_HAND),

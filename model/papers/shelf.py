@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import attrs
 
 from model.harness import Harness
+from model.labels.stock import Stock
 from model.papers.bench_cards import bench_tables
 from model.papers.board import board_tables
 from model.papers.cautions import cautions_text
@@ -48,7 +49,7 @@ class Paper:
         return None if self.tables is None else as_csv(self.tables(harness))
 
 
-PAPERS: tuple[Paper, ...] = (
+_PAPERS: tuple[Paper, ...] = (
     Paper(
         key="output-map",
         title="Output map",
@@ -124,4 +125,19 @@ PAPERS: tuple[Paper, ...] = (
         words=lambda harness: cautions_text(),
     ),
 )
-"""In the order they are needed."""
+
+
+def papers(stocks: Mapping[str, Stock] | None = None) -> tuple[Paper, ...]:
+    """All papers in the order they are needed. `stocks` are the label stocks that the parts list chooses
+    from; None for those that come with the program.
+    """
+    return tuple(
+        attrs.evolve(paper, tables=lambda harness: (part_table(harness, stocks),))
+        if paper.key == "parts-list"
+        else paper
+        for paper in _PAPERS
+    )
+
+
+PAPERS = papers()
+"""All papers, with the label stocks that come with the program."""

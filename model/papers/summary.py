@@ -7,7 +7,6 @@ from model.electrics.outputs import output_loads
 from model.electrics.supply import volts
 from model.harness import Harness
 from model.routing.wires import derive
-from model.standards.fuses import fuse_for
 
 
 def summary(harness: Harness) -> tuple[tuple[str, str], ...]:
@@ -17,8 +16,8 @@ def summary(harness: Harness) -> tuple[tuple[str, str], ...]:
     walked = sum(lamp.run is not None for lamp in harness.lamps)
     supply = harness.supply
     kind = f"{supply.chemistry} {supply.cells} cells, " if supply.chemistry != "regulated" else "regulated, "
-    full_ma = sum(load.full_ma for load in output_loads(harness).outputs)
-    rating_ma = fuse_for(full_ma) if full_ma > 0 else None
+    loads = output_loads(harness)
+    rating_ma = loads.fuse_ma
     switched = harness.controller.switched
     lines = [
         ("supply", f"{kind}{volts(supply)} flat, nominal, full"),
@@ -26,7 +25,7 @@ def summary(harness: Harness) -> tuple[tuple[str, str], ...]:
         ("lamps", f"{len(harness.lamps)}, {walked} walked"),
         ("wires", f"{wires}, {made} made; {plan.spool_mm / 1000:.2f} m from spools"),
         ("joints", str(len(harness.joints))),
-        ("all lamps on, full battery", f"{full_ma:.0f} mA"),
+        ("all lamps on, full battery", f"{loads.total_ma:.0f} mA"),
     ]
     if rating_ma is not None:
         lines.append(("fuse in the positive battery lead", f"{rating_ma / 1000:g} A"))

@@ -10,8 +10,29 @@ from collections.abc import Iterable
 
 import attrs
 
+TAG_COLUMNS = frozenset({"tag", "now", "in", "on from there"})
+"""Columns that hold tags: "7E9" and "001" are no numbers there."""
+
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
+_PLAIN_NUMBER = re.compile(r"[+-]?(0|[1-9]\d{0,14})(\.\d+)?")
+"""A number that comes out of a spreadsheet as it went in."""
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_MONTHS = (
+    "jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?"
+    "|nov(ember)?|dec(ember)?"
+)
+_TAKEN_FOR_ANOTHER = re.compile(
+    r"[\d ,.]+"  # 001 loses its noughts, 1 002 its gap
+    r"|\d+(\.\d*)?e\d+"  # 7E9 becomes 7000000000
+    r"|\d+([-/.:]\d+){1,2}( ?[ap]m?)?"  # 1/2 and 1-2 become days, 1:16 a time
+    rf"|\d{{1,4}}[-/ ]?({_MONTHS})([-/ ]?\d+)?|({_MONTHS})[-/ ]?\d+"  # 3MAR
+    r"|true|false",
+    re.IGNORECASE,
+)
+"""What spreadsheets change when they read it, though it is a name (common practice, no source)."""
+
 _GAP = "  "
 
 
@@ -28,19 +49,78 @@ class Table:
     by_hand: tuple[str, ...] = ()
 
 
-def as_text(table: Table) -> str:
-    """Lines for a terminal: heading, columns, rows; numbers to the right, empty columns left out."""
+def as_text(table: Table, width: int | None = None) -> str:
+    """Lines for a terminal: heading, columns, rows; numbers to the right, empty columns left out.
+
+    Where they are wider than `width`, names of columns and the widest texts go on in further lines.
+    """
     used = used_columns(table)
     widths = {
         place: max(map(_width, (table.columns[place], *(row[place] for row in table.rows)))) for place in used
     }
     right = number_columns(table)
+    if width is not None and _line_width(widths) > width:
+        _narrow(table, widths, right, width)
 
-    def line(cells: tuple[str, ...]) -> str:
-        padded = (_pad(cells[place], widths[place], to_right=place in right) for place in used)
-        return _GAP.join(padded).rstrip()
+    def lines(cells: tuple[str, ...]) -> list[str]:
+        folded = {place: _folded(cells[place], widths[place]) for place in used}
+        height = max(map(len, folded.values()))
+        return [
+            _GAP.join(
+                _pad(folded[place][at] if at < len(folded[place]) else "", widths[place], place in right)
+                for place in used
+            ).rstrip()
+            for at in range(height)
+        ]
 
-    return "\n".join([table.title, line(table.columns), *map(line, table.rows), ""])
+    body = [line for cells in (table.columns, *table.rows) for line in lines(cells)]
+    return "\n".join([table.title, *body, ""])
+
+
+def without(table: Table, column: str) -> Table:
+    """The table without one of its columns."""
+    place = table.columns.index(column)
+    rows = tuple((*row[:place], *row[place + 1 :]) for row in table.rows)
+    return attrs.evolve(table, columns=(*table.columns[:place], *table.columns[place + 1 :]), rows=rows)
+
+
+_LEAST_TEXT = 8
+"""Columns that a text keeps at the least."""
+
+
+def _line_width(widths: dict[int, int]) -> int:
+    return sum(widths.values()) + len(_GAP) * (len(widths) - 1)
+
+
+def _narrow(table: Table, widths: dict[int, int], right: set[int], width: int) -> None:
+    """Make columns narrower until a line fits, as far as that goes: names first, then the widest text."""
+    for place in widths:
+        cells = max((_width(row[place]) for row in table.rows), default=0)
+        widths[place] = max(cells, *map(_width, table.columns[place].split()))
+    texts = [place for place in widths if place not in right]
+    while _line_width(widths) > width and texts:
+        widest = max(texts, key=widths.__getitem__)
+        if widths[widest] <= _LEAST_TEXT:
+            return
+        widths[widest] -= 1
+
+
+def _folded(cell: str, width: int) -> list[str]:
+    """A text in lines of at most `width` columns, parted between words where that can be."""
+    if _width(cell) <= width:
+        return [cell]
+    lines = [""]
+    for word in cell.split():
+        if lines[-1] and _width(lines[-1]) + 1 + _width(word) <= width:
+            lines[-1] += f" {word}"
+            continue
+        if lines[-1]:
+            lines.append("")
+        for sign in word:
+            if _width(lines[-1] + sign) > width and lines[-1]:
+                lines.append("")
+            lines[-1] += sign
+    return lines
 
 
 def used_columns(table: Table) -> list[int]:
@@ -59,7 +139,8 @@ def number_columns(table: Table) -> set[int]:
     return {
         place
         for place in range(len(table.columns))
-        if any(row[place] for row in table.rows)
+        if table.columns[place] not in TAG_COLUMNS
+        and any(row[place] for row in table.rows)
         and all(not row[place] or _NUMBER.fullmatch(row[place]) for row in table.rows)
     }
 
@@ -67,7 +148,8 @@ def number_columns(table: Table) -> set[int]:
 def as_csv(tables: Iterable[Table]) -> str:
     """Comma-separated values (RFC 4180), an empty line between tables.
 
-    A text that a spreadsheet would take for a formula gets an apostrophe in front; a number stays one.
+    A text that a spreadsheet would take for a formula, or for a number or day that it is not, gets an
+    apostrophe in front: the tags 001 and 7E9, a lamp called 1/2. A number stays one.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
@@ -75,15 +157,19 @@ def as_csv(tables: Iterable[Table]) -> str:
         if place:
             writer.writerow(())
         writer.writerow(table.columns)
-        writer.writerows(tuple(map(_harmless, row)) for row in table.rows)
+        tags = [column in TAG_COLUMNS for column in table.columns]
+        writer.writerows(tuple(map(_harmless, row, tags)) for row in table.rows)
     return text.getvalue()
 
 
-def _harmless(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) and not _NUMBER.fullmatch(cell) else cell
+def _harmless(cell: str, is_tag: bool = False) -> str:
+    if _DAY.fullmatch(cell) or (_PLAIN_NUMBER.fullmatch(cell) and not is_tag):
+        return cell
+    changed = cell.startswith(_FORMULA_STARTS) or _TAKEN_FOR_ANOTHER.fullmatch(cell)
+    return f"'{cell}" if changed else cell
 
 
-def _pad(cell: str, width: int, *, to_right: bool) -> str:
+def _pad(cell: str, width: int, to_right: bool) -> str:
     space = " " * (width - _width(cell))
     return space + cell if to_right else cell + space
 

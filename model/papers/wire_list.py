@@ -39,8 +39,8 @@ def wire_table(harness: Harness) -> Table:
         rows.append(
             (
                 record.tag if record else "",
-                end_words(harness, wire.lamp_end, wire.polarity),
-                end_words(harness, wire.controller_end, wire.polarity),
+                end_words(harness, wire.lamp_end, wire),
+                end_words(harness, wire.controller_end, wire),
                 net_words(harness, wire.output),
                 wire.polarity.word,
                 wire.colour,

@@ -14,8 +14,8 @@ from model.editing import let_go_of_lone_joints
 from model.harness import Contact, Harness, Lamp
 from model.routing.common_pins import give_common_pins
 from model.routing.graph import shortest_way
-from model.routing.wires import Wire, chain_paths, crossings, derive
-from model.routing.words import wire_words
+from model.routing.wires import EndKind, Wire, chain_paths, crossings, derive
+from model.routing.words import end_words, net_words, wire_words
 from model.tags import TagRecord, TagScheme, new_numbers, new_tags
 
 
@@ -100,9 +100,8 @@ def _tags(harness: Harness) -> Harness:
         if record is None:
             nameless.append(wire)
         elif not same and record.issued:
-            retired.append(
-                attrs.evolve(record, retired=f"its wire no longer runs so: {_what_changed(record, wire)}")
-            )
+            now = _what_changed(harness, record, wire)
+            retired.append(attrs.evolve(record, retired=f"its wire no longer runs so: {now}"))
             nameless.append(wire)
         elif not record.issued and not _number_fits(harness, record.tag, wire):
             retired.append(attrs.evolve(record, retired="its number is that of another output"))
@@ -172,10 +171,17 @@ def _same_ends(record: TagRecord, wire: Wire) -> bool:
     return record.lamp_end == wire.lamp_end.ref and record.controller_end == wire.controller_end.ref
 
 
-def _what_changed(record: TagRecord, wire: Wire) -> str:
-    if record.controller_end != wire.controller_end.ref:
-        return f"{record.controller_end or 'no pin'} is now {wire.controller_end.ref or 'no pin'}"
-    return f"{record.lamp_end} is now {wire.lamp_end.ref}"
+def _what_changed(harness: Harness, record: TagRecord, wire: Wire) -> str:
+    """Where the wire goes now; what it was stands in the record's meaning."""
+    end = wire.controller_end
+    if record.controller_end == end.ref:
+        return f"it now starts at {end_words(harness, wire.lamp_end, wire)}"
+    if not end.ref:
+        return "it has no pin yet"
+    words = end_words(harness, end, wire)
+    if end.kind is EndKind.PIN and wire.output is not None:
+        words = words.replace(f"output {wire.output}", net_words(harness, wire.output), 1)
+    return f"it now ends at {words}"
 
 
 def _bound(harness: Harness, record: TagRecord, wire: Wire) -> TagRecord:

@@ -21,6 +21,9 @@ from model.routing.wires import derive
 SOLD_MM = 10_000.0
 """Length of a spool that is bought; common practice, no source."""
 
+END_MM = 5.0
+"""Not counted on at the end of a length: it is frayed, or was measured long; common practice, no source."""
+
 
 @attrs.frozen(kw_only=True)
 class Piece:
@@ -49,7 +52,7 @@ class Rod:
 
     @property
     def left_mm(self) -> float:
-        """What is left on it."""
+        """What is left on it, with its end."""
         return self.length_mm - self.used_mm
 
 
@@ -148,18 +151,19 @@ def _changes_by_wire(harness: Harness, groups: Sequence[GroupCuts]) -> int:
 
 def _group(colour: str, gauge: str, pieces: list[Piece], spools: list[Spool], sold_mm: float) -> GroupCuts:
     lengths = [piece.cut_mm for piece in pieces]
-    sold_mm *= max(math.ceil(max(lengths) / sold_mm), 1)
+    sold_mm *= next(times for times in itertools.count(1) if times * sold_mm - END_MM >= max(lengths) - 1e-6)
     stock = sorted(spools, key=lambda spool: spool.length_mm)
-    found = _from_stock(lengths, stock)
+    usable = [max(spool.length_mm - END_MM, 0.0) for spool in stock]
+    found = _from_stock(lengths, usable)
     bought: tuple[tuple[int, ...], ...] = ()
     buy_bound = 0
     exact = True
     if found is None:
         # All there is gets used, and what can't come from it is bought.
-        filling = fill(lengths, [spool.length_mm for spool in stock])
-        packing = pack_equal([lengths[place] for place in filling.rest], sold_mm)
+        filling = fill(lengths, usable)
+        packing = pack_equal([lengths[place] for place in filling.rest], sold_mm - END_MM)
         bought = tuple(tuple(filling.rest[place] for place in cut) for cut in packing.bins)
-        buy_bound = max(math.ceil((sum(lengths) - filling.bound) / sold_mm - 1e-9), 1)
+        buy_bound = max(math.ceil((sum(lengths) - filling.bound) / (sold_mm - END_MM) - 1e-9), 1)
         exact = filling.exact and len(bought) == buy_bound
         bins, scrap_bound = filling.bins, 0.0
     else:
@@ -194,7 +198,7 @@ def _rod(name: str, length_mm: float, bought: bool, pieces: list[Piece]) -> Rod:
 
 
 def _from_stock(
-    lengths: list[float], stock: Sequence[Spool]
+    lengths: list[float], usable: Sequence[float]
 ) -> tuple[tuple[tuple[int, ...], ...], float, bool] | None:
     """Pieces by length on hand, the least scrap there can be, and whether it is met; None if it does not
     suffice.
@@ -203,14 +207,14 @@ def _from_stock(
     not go into the others, so that only its sum matters.
     """
     total = sum(lengths)
-    for count in range(1, len(stock) + 1):
-        caps = [spool.length_mm for spool in stock[:count]]
+    for count in range(1, len(usable) + 1):
+        caps = usable[:count]
         if sum(caps) < total - 1e-6 or caps[-1] < max(lengths) - 1e-6:
             continue
         filling: Filling = fill(lengths, caps[:-1])
         if sum(lengths[place] for place in filling.rest) <= caps[-1] + 1e-6:
             scrap_bound = (
-                sum(cap for cap, cut in zip(caps, filling.bins, strict=False) if cut) - filling.bound
+                sum(cap + END_MM for cap, cut in zip(caps, filling.bins, strict=False) if cut) - filling.bound
             )
             return (*filling.bins, filling.rest), max(scrap_bound, 0.0), filling.exact
     return None

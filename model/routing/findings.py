@@ -1,14 +1,16 @@
-"""Findings on the bundles: one that does not pass its hole, and one that can't bend where its leg moves."""
+"""Findings on legs: a bundle that does not pass its hole or can't bend where it moves, and a loop of legs."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
 
+from model import lengths
 from model.electrics.lamps import all_lamps
 from model.findings import Finding, Severity
 from model.harness import Harness, Leg
 from model.routing.bundles import Bundle, bundles, remedy_words
+from model.routing.tree import waypoint_tree
 from model.routing.wires import derive
 
 
@@ -51,11 +53,11 @@ def bend_too_tight(harness: Harness) -> Iterator[Finding]:
         have_mm = bundle.leg.length_mm + bundle.leg.loop_mm
         turn_mm = math.pi * bundle.bend_mm
         if turn_mm > have_mm:
-            need = f"{len(bundle.wires)} wires need {turn_mm:.0f} mm for half a turn"
+            need = f"{len(bundle.wires)} wires need {lengths.text(round(turn_mm))} for half a turn"
             yield Finding(
                 subject=_name(harness, bundle.leg),
                 rule="bend too tight",
-                found=f"{need}, it has {have_mm:g} mm",
+                found=f"{need}, it has {lengths.text(have_mm)}",
                 limit=f"radius {bundle.bend_mm:.0f} mm, 10 times the bundle of {bundle.diameter_mm:.1f} mm",
                 remedy=_bend_remedy(bundle, turn_mm, have_mm),
                 severity=Severity.NOTE,
@@ -64,12 +66,28 @@ def bend_too_tight(harness: Harness) -> Iterator[Finding]:
             )
 
 
+def loop_of_legs(harness: Harness) -> Iterator[Finding]:
+    """A leg that is on no shortest way, as its two ends are connected without it."""
+    for branch in waypoint_tree(harness):
+        if branch.second and branch.leg is not None and branch.connected:
+            wires = f"{branch.wires or 'no'} wire{'' if branch.wires == 1 else 's'}"
+            yield Finding(
+                subject=_name(harness, branch.leg),
+                rule="loop of legs",
+                found=f"closes a loop, a second way round, with {wires} in it",
+                remedy="Take it off on Routes if it is not there; if it is, all is well.",
+                severity=Severity.NOTE,
+                place="routes",
+                ref=_ref(branch.leg),
+            )
+
+
 def _bend_remedy(bundle: Bundle, turn_mm: float, have_mm: float) -> str:
     more_mm = math.ceil((turn_mm - have_mm) / 5) * 5
-    loop_mm = (bundle.leg.loop_mm or 0.0) + more_mm
+    loop = lengths.text((bundle.leg.loop_mm or 0.0) + more_mm)
     if len(bundle.wires) > 1:
-        return f"Give it a loop of {loop_mm:g} mm, or let its wires lie side by side, not as one bundle."
-    return f"Give it a loop of {loop_mm:g} mm."
+        return f"Give it a loop of {loop}, or let its wires lie side by side, not as one bundle."
+    return f"Give it a loop of {loop}."
 
 
 def _loads(harness: Harness) -> dict[str, float]:
@@ -88,5 +106,5 @@ def _ref(leg: Leg) -> str:
     return f"{leg.a}-{leg.b}"
 
 
-RULES = (hole_too_small, bend_too_tight)
+RULES = (hole_too_small, bend_too_tight, loop_of_legs)
 """Every rule, each from a harness to its findings."""

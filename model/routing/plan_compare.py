@@ -6,7 +6,7 @@ import attrs
 
 from model.harness import Harness, Leg
 from model.routing.bundles import Bundle, bundle_of, bundles
-from model.routing.merge_plan import Plan, Report, apply, best_plan, own_pairs
+from model.routing.merge_plan import Plan, PlannedJoint, Report, apply, best_plan, own_pairs
 from model.routing.wires import EndKind, PartKind, derive
 
 
@@ -16,7 +16,7 @@ class PlanFigures:
 
     `cost_mm` is wire and joints at their price. `longest_mm` is the longest way that current takes from a
     lamp to its pin. `tight_wires` counts the wires in the tightest leg. `lamps` are in it; `open_lamps` have
-    no run in it.
+    no run in it. `stuck` counts the bundles that do not go through their legs' holes.
     """
 
     name: str
@@ -28,6 +28,7 @@ class PlanFigures:
     tight_wires: int
     lamps: int
     open_lamps: int
+    stuck: int
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -87,7 +88,17 @@ def _figures(name: str, harness: Harness, tightest: Leg | None) -> PlanFigures:
         tight_wires=len(bundle_of(harness, tightest).wires) if tightest is not None else 0,
         lamps=walked,
         open_lamps=len(harness.lamps) - walked,
+        stuck=sum(bundle.passes is False for bundle in bundles(harness)),
     )
+
+
+def stands_already(harness: Harness, joint: PlannedJoint) -> bool:
+    """Whether a merge of the plan is as the harness has it: place, wires, and where its trunk ends."""
+    now = harness.find_joint(joint.key)
+    if now is None or (now.at, now.onto) != (joint.at, joint.onto):
+        return False
+    fed = {wire.origin[:-1] for wire in derive(harness).into_joint.get(joint.key, ())}
+    return fed == set(joint.feeds)
 
 
 def longest_mm(harness: Harness) -> float:

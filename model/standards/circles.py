@@ -50,7 +50,7 @@ def bundle_diameter_mm(od_mm: Iterable[float]) -> float:
     """Diameter of a bundle of wires with these outside diameters; 0 for no wire.
 
     Exact for equal wires to 19, for any two, and for any three; else an estimate that never falls
-    below the two largest side by side, nor rises above that many of the largest.
+    below what the largest few of them need, nor rises above that many of the largest.
     """
     sizes = sorted(od_mm, reverse=True)
     if not sizes:
@@ -66,7 +66,9 @@ def bundle_diameter_mm(od_mm: Iterable[float]) -> float:
         return _three_mm(*sizes)
     factor = max(HAND_FACTOR, enclosing_ratio(count) / math.sqrt(count))
     estimate = factor * math.sqrt(sum(size**2 for size in sizes))
-    return max(min(estimate, enclosing_ratio(count) * largest), _three_mm(*sizes[:3]))
+    # However they lie, the first k of them need what k as small as the smallest of these need.
+    some = max(ratio * size for ratio, size in zip(RATIOS, sizes, strict=False))
+    return max(min(estimate, enclosing_ratio(count) * largest), _three_mm(*sizes[:3]), some)
 
 
 def _three_mm(first: float, second: float, third: float) -> float:

@@ -14,5 +14,4 @@ CONTACT_MILLIOHM = 20.0  # one mated contact, of a plug or a pin of the controll
 SWITCH_MILLIOHM = 100.0  # an output that is on; common practice, no source
 JOINT_MILLIOHM = 1.0  # soldered joint; common practice, no source
 
-DROP_AIM_PCT = 3.0  # extra-low-voltage lighting; common practice, no source
-DROP_WARN_PCT = 10.0
+DROP_WARN_PCT = 10.0  # extra-low-voltage lighting; common practice, no source

@@ -50,7 +50,6 @@ class LedSize:
     good_ma: float
     test_ma: float
     max_ma: float
-    reverse_v: float = 5.0
     dies: int = 1
     source: str = _PRACTICE
 
@@ -134,8 +133,6 @@ LED_SIZES: Mapping[str, LedSize] = MappingProxyType(
 """Sizes by name: round bodies by diameter, chips by their size code."""
 
 WARN_ABOVE_MA = 20.0  # common practice, no source
-REFUSE_ABOVE_MA = 30.0  # unless a data sheet says otherwise; common practice, no source
-REVERSE_MAX_V = 5.0  # data sheets
 
 
 def led(colour: str, size: str) -> LedKind:

@@ -23,15 +23,13 @@ from model.integrity import broken_references
 from model.store.places import Path, line_of, nearest_line, words
 from model.store.shape import ENUMS, LEAVES, LISTS, PLANS, ROOT_KEYS, SCHEMA, SECTIONS, TAG, TAIL
 from model.tags import Ledger, TagRecord
+from model.toml_text import LARGEST_NUMBER, Unfit, said, tables
 from model.values import shown, text_fault, unfit_fields
 
 MOST_FAULTS = 100
 """Faults told of one file; what is past that is counted."""
 
 _LONGEST_TEXT = 1000
-_LARGEST_NUMBER = 10**12
-# Possessive, and from the start of a word only: a long word is not looked at again from each of its letters.
-_DOTTED = re.compile(r"""(?<![\w\-])(?:(?:[\w\-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){200}""")
 _AT = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
@@ -67,19 +65,13 @@ def parsed(text: str, source: str) -> tuple[dict[str, Any], int]:
 
     Raises StoreError.
     """
-    # The parser takes a time that grows with the square of the dots in a key; no text here may have so many.
-    if _DOTTED.search(text):
-        raise StoreError(source, "has keys nested too deep", remedy="This is not a project file.")
     try:
-        data = tomllib.loads(text)
+        data = tables(text)
     except tomllib.TOMLDecodeError as error:
         raise _syntax(source, text, str(error)) from None
-    except (RecursionError, ValueError) as error:
-        found = (
-            "is nested too deep" if isinstance(error, RecursionError) else "holds a number too long to read"
-        )
+    except Unfit as error:
         raise StoreError(
-            source, found, remedy="This is not a project file; restore a backup if it was one."
+            source, str(error), remedy="This is not a project file; restore a backup if it was one."
         ) from None
     schema = data.get("schema")
     if schema is None:
@@ -92,14 +84,14 @@ def parsed(text: str, source: str) -> tuple[dict[str, Any], int]:
     if type(schema) is not int or schema < 1:
         raise StoreError(
             f"{source}: schema",
-            f"{_said(schema)} is not known",
+            f"{said(schema)} is not known",
             limit=f"1 to {SCHEMA}",
             remedy="Restore a backup or mend the number.",
         )
     if schema > SCHEMA:
         raise StoreError(
             source,
-            f"is of schema {_said(schema)}, written by a newer version of this program",
+            f"is of schema {said(schema)}, written by a newer version of this program",
             limit=f"this version reads up to schema {SCHEMA}",
             remedy="Update the program; the file was not touched.",
         )
@@ -123,21 +115,8 @@ def _syntax(source: str, text: str, said: str) -> StoreError:
 # --- values -------------------------------------------------------------------------------------------------
 
 
-def _said(value: Any) -> str:
-    """A value in a message, at any size."""
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list):
-        return "a list"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int) and abs(value) > _LARGEST_NUMBER:
-        return "a number of many digits"
-    return shown(repr(value) if isinstance(value, str) else str(value))
-
-
 def _is_no(value: Any, wanted: str, remedy: str = "") -> BadValue:
-    return BadValue("", f"{_said(value)} is not {wanted}", remedy=remedy)
+    return BadValue("", f"{said(value)} is not {wanted}", remedy=remedy)
 
 
 def _whole(value: Any, _: Any) -> int:
@@ -145,13 +124,13 @@ def _whole(value: Any, _: Any) -> int:
         raise _is_no(
             value, "a whole number", "Write it without quotes or a point." if type(value) is not bool else ""
         )
-    if abs(value) > _LARGEST_NUMBER:
+    if abs(value) > LARGEST_NUMBER:
         raise _is_no(value, "a number of this kind")
     return value
 
 
 def _number(value: Any, _: Any) -> float:
-    if type(value) is int and abs(value) <= _LARGEST_NUMBER:
+    if type(value) is int and abs(value) <= LARGEST_NUMBER:
         return float(value)
     if type(value) is not float:
         raise _is_no(value, "a number", "Write it without quotes." if type(value) is str else "")
@@ -184,7 +163,7 @@ def _word(value: Any, kind: type[StrEnum]) -> StrEnum:
     except ValueError:
         limit = ", ".join(word or '""' for word in known)
         raise BadValue(
-            "", f"{_said(value)} is not known", limit=limit, remedy=_proposal(value, known)
+            "", f"{said(value)} is not known", limit=limit, remedy=_proposal(value, known)
         ) from None
 
 

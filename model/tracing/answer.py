@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from model import lengths
 from model.routing.wires import Wire
 from model.routing.words import colour_words
 from model.tags import TagRecord
@@ -43,7 +44,7 @@ def _wire(found: Found, answer: WireAnswer, wire: Wire, width: int) -> Iterator[
 
 
 def _length(wire: Wire) -> str:
-    return "the lamp's own lead" if wire.own_lead else f"{wire.cut_mm:g} mm"
+    return "the lamp's own lead" if wire.own_lead else lengths.text(wire.cut_mm)
 
 
 def made_words(record: TagRecord) -> str:

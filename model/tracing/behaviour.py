@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from enum import StrEnum
+from functools import cached_property
 
 import attrs
 
@@ -20,18 +22,9 @@ from model.errors import BadValue, NotSolved
 from model.harness import Harness
 from model.memo import by_identity
 from model.routing.wires import EndKind, derive
-from model.tracing.faults import (
-    SPANS,
-    Fault,
-    FaultKind,
-    apply_fault,
-    direct_lamps,
-    is_plain,
-    lit_lamps,
-    outputs_with,
-    touched_lamps,
-    touched_outputs,
-)
+from model.tracing.fault_circuit import apply_fault, outputs_with
+from model.tracing.fault_reach import direct_lamps, is_plain, touched_lamps, touched_outputs
+from model.tracing.faults import SPANS, Fault, FaultKind, lit_lamps
 
 METER_INPUT_OHM = 1e7
 """Input resistance of a usual digital voltmeter; common practice, no source."""
@@ -94,18 +87,34 @@ def sights_of_share(share: float) -> frozenset[Sight]:
     return frozenset(next(sights for limit, sights in _BANDS if share < limit))
 
 
-@attrs.frozen(kw_only=True)
+def check_battery(battery_v: float | None) -> None:
+    """BadValue for volts that no battery of a model has; None, the nominal volts, is right."""
+    if battery_v is not None and not 0 < battery_v <= MOST_BATTERY_V:
+        limit = f"above 0, at most {MOST_BATTERY_V:g} V"
+        raise BadValue("battery", f"{battery_v:g} V", limit=limit)
+
+
+@attrs.frozen(kw_only=True, eq=False)
 class _State:
     """One working point: shares of the usual current by lamp, volts by node as a meter reads them.
 
-    `hanging` are the nodes that no wire leads from to a rail. `solved` is False where the network found
-    no working point: then anything may be seen.
+    `found` is as solved, without a meter; `hanging` are the nodes that no wire leads from to a rail.
+    `solved` is False where the network found no working point: then anything may be seen.
     """
 
     shares: Mapping[str, float]
-    volts: Mapping[str, float]
-    hanging: frozenset[str] = frozenset()
+    circuit: Circuit
+    found: Mapping[str, float]
     solved: bool = True
+
+    @cached_property
+    def volts(self) -> Mapping[str, float]:
+        """Worked out only where a meter is held to something. NotSolved where that has no working point."""
+        return _as_metered(self.circuit, self.found)
+
+    @cached_property
+    def hanging(self) -> frozenset[str]:
+        return frozenset(node for node, value in self.found.items() if math.isnan(value))
 
 
 class Simulator:
@@ -116,9 +125,7 @@ class Simulator:
     """
 
     def __init__(self, harness: Harness, battery_v: float | None = None) -> None:
-        if battery_v is not None and not 0 < battery_v <= MOST_BATTERY_V:
-            limit = f"above 0, at most {MOST_BATTERY_V:g} V"
-            raise BadValue("battery", f"{battery_v:g} V", limit=limit)
+        check_battery(battery_v)
         self.harness = harness
         self.battery_v = volts(harness.supply).nominal_v if battery_v is None else battery_v
         self.base = circuit_of(harness, supply_v=self.battery_v)
@@ -197,6 +204,8 @@ class Simulator:
 
     def touched(self, faults: Faults) -> frozenset[int]:
         """The outputs whose lamps may behave otherwise."""
+        if len(faults) == 1:
+            return touched_outputs(self.harness, faults[0])
         return frozenset().union(*(touched_outputs(self.harness, fault) for fault in faults))
 
     def _involved(self, faults: Faults, needed: frozenset[int]) -> frozenset[int]:
@@ -225,6 +234,11 @@ class Simulator:
         return joined
 
     def _state(self, faults: Faults, on: frozenset[int], outputs: frozenset[int], grade: float) -> _State:
+        # A wire with a bad contact is the same circuit whichever of its joints has it.
+        faults = tuple(
+            attrs.evolve(fault, ref="") if fault.kind is FaultKind.JOINT_RESISTS else fault
+            for fault in faults
+        )
         key = (faults, on, outputs, grade)
         known = self._states.get(key)
         if known is None:
@@ -235,16 +249,14 @@ class Simulator:
     def _work_out(self, circuit: Circuit) -> _State:
         try:
             found = solve(circuit)
-            read = _as_metered(circuit, found.volts)
         except NotSolved:
-            return _State(shares={}, volts={}, solved=False)
-        hanging = frozenset(node for node, value in found.volts.items() if math.isnan(value))
+            return _State(shares={}, circuit=circuit, found={}, solved=False)
         shares = {}
         for key, current in found.light_a.items():
             lamp = key.removeprefix("lamp ")
             usual_a = self.usual(self.outputs[lamp])[lamp]
             shares[lamp] = current / usual_a if usual_a > LEAST_USUAL_A else math.nan
-        return _State(shares=shares, volts=read, hanging=hanging)
+        return _State(shares=shares, circuit=circuit, found=found.volts)
 
     def share(self, faults: Faults, lamp_id: str, on: frozenset[int], grade: float = 0.5) -> float:
         """Share of its usual current that a lamp has; NaN for one that has none even when all is well."""
@@ -391,13 +403,17 @@ class Simulator:
         states = [self._state(faults, on, outputs, grade) for grade in grades(faults)]
         if not all(state.solved for state in states):
             return ((0.0, self.battery_v),)
-        found = [state.volts.get(node, 0.0) for state in states]
+        try:
+            found = [state.volts.get(node, 0.0) for state in states]
+        except NotSolved:
+            return ((0.0, self.battery_v),)
         leak_v = LEAK_V if any(node in state.hanging for state in states) else 0.0
         spans: tuple[tuple[float, float], ...] = ((min(found), max(found) + leak_v),)
         if any(fault.kind is FaultKind.SHORT for fault in faults):
             # The output or a fuse may have given up.
-            idle = self._state(faults, frozenset(), outputs, 0.5).volts.get(node, 0.0)
-            spans += ((idle, idle),)
+            idle = self._state(faults, frozenset(), outputs, 0.5)
+            with suppress(NotSolved):
+                spans += ((idle.volts.get(node, 0.0),) * 2,)
         return spans
 
     def _outputs_at(self, node: str, there: frozenset[int]) -> frozenset[int]:

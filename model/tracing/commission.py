@@ -6,6 +6,7 @@ Results are events of the ledger: of a lamp on its switched wire, of an output o
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 
 import attrs
@@ -31,14 +32,16 @@ from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import net_words, pin_words
 from model.standards.fuses import fuse_for
 from model.tracing.behaviour import Faults, Sight, Simulator
-from model.tracing.fault_words import fault_tags
-from model.tracing.faults import lit_lamps
+from model.tracing.fault_reach import touched_outputs
+from model.tracing.fault_words import fault_tags, fault_words
+from model.tracing.faults import FaultKind, all_faults, lit_lamps
 from model.tracing.trace import Trace, begin, see
+from model.values import parse_number
 
-TESTED, MEASURED, REPAIRED, RETAGGED = "tested", "measured", "repaired", "re-tagged"
+TESTED, MEASURED, REPAIRED = "tested", "measured", "repaired"
 """What happened to a wire, as its history says it."""
 
-RECORDED = (TESTED, MEASURED, REPAIRED, RETAGGED)
+RECORDED = (TESTED, MEASURED, REPAIRED)
 
 SHORT_BELOW_OHM = 10.0
 """Less between plus and an output's pin than this is a short circuit; common practice, no source."""
@@ -142,7 +145,7 @@ def isolation(harness: Harness) -> tuple[Isolation, ...]:
             Isolation(
                 output=output.number,
                 ref=ref,
-                words=f"common to {pin_words(harness, ref)}",
+                words=f"common to {pin_words(harness, ref, output.number)}",
                 least_ohm=min(_meter_ohm(harness, simulator, output.number, ref), MOST_OHM),
             )
         )
@@ -172,6 +175,29 @@ def isolation_verdict(one: Isolation, ohm: float | None) -> str:
         return f"{one.words}: {ohm:g} ohm is a short circuit. Do not connect the battery."
     right = f"at least {one.least_ohm:,.0f} is right"
     return f"{one.words}: {ohm:g} ohm where {right}. Look for a wrong joint or flux."
+
+
+def parse_ohm(text: str) -> float | None:
+    """A resistance as a meter shows it: "4", "12k", "2.2 Mohm"; None for nothing and for "OL", over range.
+
+    BadValue for what is no number.
+    """
+    plain = text.strip().removesuffix("ohm").removesuffix("\u2126").removesuffix("\u03a9").strip()
+    if plain.upper() in ("", "OL"):
+        return None
+    factor = {"k": 1e3, "K": 1e3, "M": 1e6}.get(plain[-1], 1.0) if len(plain) > 1 else 1.0
+    value = parse_number(plain if factor == 1.0 else plain[:-1], "resistance", "ohm")
+    return None if value is None else value * factor
+
+
+def short_places(harness: Harness, one: Isolation) -> tuple[str, ...]:
+    """Where plus and minus of an output lie close enough to touch: names of lamps, else in words."""
+    shorts = (fault for fault in all_faults(harness) if fault.kind is FaultKind.SHORT)
+    return tuple(
+        harness.lamp(fault.lamp).name if fault.lamp else fault_words(harness, fault)
+        for fault in shorts
+        if one.output in touched_outputs(harness, fault)
+    )
 
 
 # --- output by output -----------------------------------------------------------------------------
@@ -307,6 +333,38 @@ def last_sights(harness: Harness) -> Mapping[str, tuple[str, Sight]]:
             elif event.what == REPAIRED:
                 found.pop(lamp.id, None)  # what was seen before says nothing any more
     return found
+
+
+@attrs.frozen(kw_only=True)
+class Readings:
+    """The last readings in the histories: ohm from the common by pin (inf over range), mA by output."""
+
+    ohms: Mapping[str, float]
+    currents_ma: Mapping[int, float]
+
+
+def last_readings(harness: Harness) -> Readings:
+    """What was measured last at every pin and of every output, since the last repair there."""
+    ohms: dict[str, float] = {}
+    currents: dict[int, float] = {}
+    live = harness.ledger.live()
+    for wire in derive(harness).wires:
+        if wire.output is None or wire.controller_end.kind is not EndKind.PIN or wire.key not in live:
+            continue
+        for event in live[wire.key].events:
+            ohm, current = _OHM_NOTE.match(event.note), _CURRENT_NOTE.match(event.note)
+            if event.what == REPAIRED:
+                ohms.pop(wire.controller_end.ref, None)
+                currents.pop(wire.output, None)
+            elif event.what == MEASURED and ohm:
+                ohms[wire.controller_end.ref] = float(ohm[1] or "inf")
+            elif event.what == MEASURED and current and int(current[1]) == wire.output:
+                currents[wire.output] = float(current[2])
+    return Readings(ohms=ohms, currents_ma=currents)
+
+
+_OHM_NOTE = re.compile(r"common to its pin: (?:over range|([0-9.e+]+) ohm), ")
+_CURRENT_NOTE = re.compile(r"output (\d+): ([0-9.e+-]+) mA, ")
 
 
 def _sight_of(note: str) -> Sight | None:

@@ -54,7 +54,7 @@ def fault_words(harness: Harness, fault: Fault) -> str:
     if kind is FaultKind.OUTPUT_STUCK:
         return f"output {fault.output} is stuck on"
     if kind is FaultKind.COMMON_LOST:
-        return f"{pin_words(harness, fault.ref)} has lost its contact"
+        return f"{pin_words(harness, fault.ref, None)} has lost its contact"
     if kind is FaultKind.JOINT_OPEN_ALL:
         return f"{node_words(harness, joint_node(fault.ref))} is open for all its wires"
     tag = wire_tag(harness, fault.wire)

@@ -1,22 +1,21 @@
-"""Every single fault that a harness can have, as a value with its words, and how a circuit looks with it.
+"""Every single fault that a harness can have, as a value.
 
 Which kinds there are and how likely each is: common practice, no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from itertools import combinations
 from types import MappingProxyType
 
 import attrs
 
-from model.electrics.circuit import Circuit, Conductor, Light
 from model.electrics.lamps import all_lamps
 from model.electrics.network import end_node, joint_node, lamp_node, pin_node, plug_node
 from model.electrics.resistor import ResistorChoice
-from model.harness import Delivers, Harness, Polarity
+from model.harness import Harness, Polarity
 from model.memo import by_identity
 from model.routing.wires import EndKind, Wire, derive
 
@@ -107,16 +106,6 @@ def all_faults(harness: Harness) -> tuple[Fault, ...]:
     return tuple(_faults(harness))
 
 
-@by_identity
-def faults_by_lamp(harness: Harness) -> Mapping[str, tuple[Fault, ...]]:
-    """The faults that can change what a lamp does, by lamp id."""
-    found: dict[str, list[Fault]] = {}
-    for fault, lamps in _touch_map(harness).items():
-        for lamp_id in lamps:
-            found.setdefault(lamp_id, []).append(fault)
-    return MappingProxyType({lamp_id: tuple(faults) for lamp_id, faults in found.items()})
-
-
 def _faults(harness: Harness) -> Iterator[Fault]:
     plan = derive(harness)
     for wire in _live_wires(harness):
@@ -197,7 +186,7 @@ def _shorts(harness: Harness) -> Iterator[Fault]:
         yield Fault(kind=FaultKind.SHORT, ref=plus, other=minus, lamp=lamp)
     for one, two in combinations(harness.joints, 2):
         ends = frozenset((joint_node(one.id), joint_node(two.id)))
-        live = all(_served(harness).get(node) for node in ends)
+        live = all(served(harness).get(node) for node in ends)
         if live and one.at == two.at and (one.output is None) is not (two.output is None):
             yield Fault(kind=FaultKind.SHORT, ref=joint_node(one.id), other=joint_node(two.id))
     contacts: dict[tuple[str, int], Wire] = {}
@@ -253,11 +242,8 @@ def _wrong_outputs(harness: Harness) -> Iterator[Fault]:
                     yield Fault(kind=FaultKind.WRONG_OUTPUT, wire=wire.key, ref=node, output=joint.output)
 
 
-# --- what a fault touches -------------------------------------------------------------------------
-
-
 @by_identity
-def _served(harness: Harness) -> Mapping[str, frozenset[str]]:
+def served(harness: Harness) -> Mapping[str, frozenset[str]]:
     """The lamps behind every node."""
     found: dict[str, set[str]] = {}
     lit = lit_lamps(harness)
@@ -266,204 +252,3 @@ def _served(harness: Harness) -> Mapping[str, frozenset[str]]:
         for end in (wire.lamp_end, wire.controller_end):
             found.setdefault(end_node(wire, end), set()).update(lamps)
     return MappingProxyType({node: frozenset(lamps) for node, lamps in found.items()})
-
-
-def _touched_outputs(harness: Harness, fault: Fault) -> frozenset[int]:
-    lit = lit_lamps(harness)
-    lamps = {fault.lamp} if fault.lamp else set()
-    lamps |= _lamps_of_wires(harness, fault)
-    outputs = {lit[lamp] for lamp in lamps if lamp in lit}
-    if fault.kind is FaultKind.SHORT and not fault.lamp:
-        outputs |= {lit[lamp] for lamp in _switched_of_short(harness, fault)}
-    elif fault.kind is FaultKind.COMMON_LOST:
-        outputs |= {lit[lamp] for lamp in _served(harness).get(pin_node(fault.ref), ())}
-    elif fault.kind is FaultKind.JOINT_OPEN_ALL:
-        outputs |= {lit[lamp] for lamp in _served(harness).get(joint_node(fault.ref), ())}
-    if fault.output is not None:
-        outputs.add(fault.output)
-    return frozenset(outputs)
-
-
-def _lamps_of_wires(harness: Harness, fault: Fault) -> set[str]:
-    by_key = derive(harness).by_key
-    keys = (fault.wire, fault.other) if fault.kind is FaultKind.TAGS_SWAPPED else (fault.wire,)
-    return {lamp for key in keys if key for lamp in by_key[key].lamps}
-
-
-def _switched_of_short(harness: Harness, fault: Fault) -> frozenset[str]:
-    """The lamps behind the switched side of a short: those of one output."""
-    served, switched = _served(harness), _switched_nodes(harness)
-    return served.get(fault.ref if fault.ref in switched else fault.other, frozenset())
-
-
-@by_identity
-def _switched_nodes(harness: Harness) -> frozenset[str]:
-    return frozenset(
-        end_node(wire, end)
-        for wire in derive(harness).wires
-        if wire.output is not None
-        for end in (wire.lamp_end, wire.controller_end)
-    )
-
-
-@by_identity
-def _lamps_of_output(harness: Harness) -> Mapping[int, frozenset[str]]:
-    found: dict[int, set[str]] = {}
-    for lamp, output in lit_lamps(harness).items():
-        found.setdefault(output, set()).add(lamp)
-    return MappingProxyType({output: frozenset(lamps) for output, lamps in found.items()})
-
-
-WHOLE_OUTPUT = frozenset(
-    (
-        FaultKind.SHORT,
-        FaultKind.OUTPUT_DEAD,
-        FaultKind.OUTPUT_STUCK,
-    )
-)
-"""Faults that every lamp of the output feels."""
-
-
-def is_plain(harness: Harness, outputs: Collection[int]) -> bool:
-    """Whether all of these outputs just give the supply: then no lamp's current depends on another's."""
-    return not _regulating(harness) & frozenset(outputs)
-
-
-@by_identity
-def _regulating(harness: Harness) -> frozenset[int]:
-    return frozenset(
-        output.number for _, output in harness.controller.outputs() if output.delivers is not Delivers.SUPPLY
-    )
-
-
-@by_identity
-def _touch_map(harness: Harness) -> Mapping[Fault, frozenset[str]]:
-    return MappingProxyType({fault: _touched_lamps(harness, fault) for fault in all_faults(harness)})
-
-
-@by_identity
-def _output_map(harness: Harness) -> Mapping[Fault, frozenset[int]]:
-    return MappingProxyType({fault: _touched_outputs(harness, fault) for fault in all_faults(harness)})
-
-
-def touched_outputs(harness: Harness, fault: Fault) -> frozenset[int]:
-    """The outputs whose lamps may behave otherwise with this fault."""
-    known = _output_map(harness).get(fault)
-    return _touched_outputs(harness, fault) if known is None else known
-
-
-def touched_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
-    """The lamps that may behave otherwise with this fault; all others do as they should."""
-    known = _touch_map(harness).get(fault)
-    return _touched_lamps(harness, fault) if known is None else known
-
-
-def _touched_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
-    outputs = touched_outputs(harness, fault)
-    if fault.kind in WHOLE_OUTPUT or not is_plain(harness, outputs):
-        return frozenset().union(*(_lamps_of_output(harness).get(number, frozenset()) for number in outputs))
-    return direct_lamps(harness, fault)
-
-
-def direct_lamps(harness: Harness, fault: Fault) -> frozenset[str]:
-    """The lamps whose own way the fault is on; for a short, the lamp that it is at."""
-    lit = lit_lamps(harness)
-    if fault.kind in (FaultKind.OUTPUT_DEAD, FaultKind.OUTPUT_STUCK):
-        return _lamps_of_output(harness).get(fault.output or 0, frozenset())
-    if fault.kind is FaultKind.COMMON_LOST:
-        return _served(harness).get(pin_node(fault.ref), frozenset())
-    if fault.kind is FaultKind.JOINT_OPEN_ALL:
-        return _served(harness).get(joint_node(fault.ref), frozenset())
-    lamps = {fault.lamp} if fault.lamp else _lamps_of_wires(harness, fault)
-    return frozenset(lamp for lamp in lamps if lamp in lit)
-
-
-# --- a circuit with a fault -----------------------------------------------------------------------
-
-
-def outputs_with(fault: Fault, on: Collection[int]) -> frozenset[int]:
-    """The outputs that really are on where `on` are meant to be."""
-    if fault.kind is FaultKind.OUTPUT_DEAD:
-        return frozenset(on) - {fault.output or 0}
-    if fault.kind is FaultKind.OUTPUT_STUCK:
-        return frozenset(on) | {fault.output or 0}
-    return frozenset(on)
-
-
-def apply_fault(circuit: Circuit, fault: Fault, grade: float = 0.5) -> Circuit:
-    """The circuit with this fault in it, where it has the parts; `outputs_with` says which outputs are on.
-
-    `grade` from 0 (mildest) to 1 (gravest) places it in its span. A wire broken at an end is detached
-    there and keeps a node of its own.
-    """
-    span = SPANS.get(fault.kind, (1.0, 1.0))
-    size = span[0] * (span[1] / span[0]) ** grade
-    kind = fault.kind
-    if kind is FaultKind.LED_SHORT:
-        return _shorted_lamp(circuit, fault.lamp)
-    if kind is FaultKind.SHORT:
-        touch = Conductor(key="short", a=fault.ref, b=fault.other, ohm=SHORT_OHM)
-        return attrs.evolve(circuit, conductors=(*circuit.conductors, touch))
-    if fault.lamp:
-        lights = tuple(changed for light in circuit.lights for changed in _light(light, fault, size))
-        return attrs.evolve(circuit, lights=lights)
-    if kind is FaultKind.TAGS_SWAPPED:
-        ends = {wire.key: wire.b for wire in circuit.conductors}
-        one, other = f"wire {fault.wire}", f"wire {fault.other}"
-        new = {one: ends.get(other, ""), other: ends.get(one, "")}
-        parts = tuple(
-            attrs.evolve(wire, b=new[wire.key]) if new.get(wire.key) else wire for wire in circuit.conductors
-        )
-        return attrs.evolve(circuit, conductors=parts)
-    parts = tuple(changed for wire in circuit.conductors for changed in _conductor(wire, fault, size))
-    return attrs.evolve(circuit, conductors=parts)
-
-
-def _shorted_lamp(circuit: Circuit, lamp: str) -> Circuit:
-    """The LED is a piece of wire; its resistor is still there."""
-    light = next((one for one in circuit.lights if one.key == f"lamp {lamp}"), None)
-    if light is None:
-        return circuit
-    through = Conductor(key=f"short lamp {lamp}", a=light.a, b=light.b, ohm=light.ohm)
-    lights = tuple(one for one in circuit.lights if one is not light)
-    return attrs.evolve(circuit, lights=lights, conductors=(*circuit.conductors, through))
-
-
-def _light(light: Light, fault: Fault, size: float) -> Iterator[Light]:
-    if light.key != f"lamp {fault.lamp}":
-        yield light
-    elif fault.kind is FaultKind.LED_REVERSED:
-        yield attrs.evolve(light, a=light.b, b=light.a)
-    elif fault.kind in (FaultKind.RESISTOR_HIGH, FaultKind.RESISTOR_LOW):
-        yield attrs.evolve(light, ohm=light.ohm * size)
-
-
-def _conductor(wire: Conductor, fault: Fault, size: float) -> Iterator[Conductor]:
-    kind = fault.kind
-    own = wire.key == f"wire {fault.wire}"
-    if kind is FaultKind.JOINT_OPEN_ALL:
-        node = joint_node(fault.ref)
-        # The trunk stays on what is left of the joint.
-        yield attrs.evolve(wire, b=f"{wire.key} loose") if wire.b == node else wire
-    elif kind is FaultKind.COMMON_LOST:
-        if wire.key != f"common {fault.ref}":
-            yield wire
-    elif kind is FaultKind.PLUG_OPEN:
-        if wire.key != f"plug {fault.ref}":
-            yield wire
-    elif kind is FaultKind.PLUG_RESISTS:
-        yield attrs.evolve(wire, ohm=wire.ohm + size) if wire.key == f"plug {fault.ref}" else wire
-    elif not own:
-        yield wire
-    elif kind is FaultKind.JOINT_RESISTS:
-        yield attrs.evolve(wire, ohm=wire.ohm + size)
-    elif kind is FaultKind.WRONG_OUTPUT:
-        yield attrs.evolve(wire, b=fault.ref)
-    elif kind is FaultKind.BROKEN_LAMP_END or (
-        kind is FaultKind.JOINT_OPEN_ONE and wire.a == joint_node(fault.ref)
-    ):
-        yield attrs.evolve(wire, a=f"{wire.key} loose")
-    elif kind in (FaultKind.BROKEN_CONTROLLER_END, FaultKind.JOINT_OPEN_ONE):
-        yield attrs.evolve(wire, b=f"{wire.key} loose")
-    else:
-        yield wire

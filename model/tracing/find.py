@@ -142,7 +142,7 @@ def _not_as_it_stands(
         lists = wires_by_words(harness, text)
     if lists:
         return _in_words(harness, text, lists)
-    nothing = f"nothing is called {shown(text)!r}. {_HOW}"
+    nothing = f"nothing is called '{shown(text)}'. {_HOW}"
     return guessed or Found(harness=harness, asked=text, kind=FoundKind.NOTHING, heading=nothing)
 
 
@@ -210,6 +210,13 @@ def _ways_to_read(upper: str, code: str) -> Iterator[tuple[str, str, str]]:
         yield code, compact[len(code) :], ""
 
 
+def tags_meant(asked: str, code: str) -> tuple[str, ...]:
+    """The tags that a text names as it stands, in a project of that code; `?` is left in them."""
+    text = " ".join(asked.split()).upper().translate(_DASHES)
+    ways = [tag for project, tag, _ in _ways_to_read(text, code) if project in ("", code)]
+    return tuple(dict.fromkeys(ways))
+
+
 def _exact(
     harness: Harness,
     record: TagRecord,
@@ -263,6 +270,11 @@ def live_heirs(harness: Harness, record: TagRecord) -> tuple[TagRecord, ...]:
         else:
             waiting += index[tag].replaced_by
     return tuple(live.values())
+
+
+def forerunners(harness: Harness, tag: str) -> tuple[TagRecord, ...]:
+    """The retired tags whose place this one took at once: what its wire was called before."""
+    return tuple(record for record in harness.ledger if tag in record.replaced_by)
 
 
 def _other_project(harness: Harness, asked: str, project: str, tag: str, end: str) -> Found:

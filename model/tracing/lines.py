@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import attrs
 
+from model.lengths import text as length_text
 from model.tracing.trail import Branch, Point, PointKind, Trail
 
 MARKS = {
@@ -60,16 +61,51 @@ def draw_trail(trail: Trail, width: int = 80, rows: int | None = None) -> list[s
     """The trail in lines of at most `width` columns (40 or more), and at most `rows` of them (5 or more).
 
     What does not fit is shortened in this order: points in fewer words, no lengths, names cut and
-    marked as cut, and at last the line goes on in a next row. Lines beyond `rows` are counted.
+    marked as cut, and at last the line goes on in a next row. Where there are more lines than `rows`, the
+    asked wire and its way stay, and the wires left out are counted.
     """
     width = max(width, 40)
-    lines: list[str] = []
-    parts = _parts(trail)
-    for place, row in enumerate(_rows(parts, width)):
-        lines += _row_lines(row, width, first=place == 0)
-    if rows is not None and len(lines) > rows:
-        kept = max(rows, 5) - 1
-        lines = [*lines[:kept], cut(f"\u2026 and {len(lines) - kept} lines more", width)]
+    blocks = [
+        _row_lines(row, width, first=place == 0) for place, row in enumerate(_rows(_parts(trail), width))
+    ]
+    lines = [line for block in blocks for line in (*block.head, *block.tree)]
+    if rows is not None and len(lines) > max(rows, 5):
+        lines = _fewer(blocks, max(rows, 5))
+    return [line.text for line in lines]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class _Line:
+    """One line, and how many wires it names."""
+
+    text: str
+    wires: int = 0
+
+
+@attrs.frozen(kw_only=True)
+class _Block:
+    """A row of the way, perhaps with the places above it, and what hangs underneath."""
+
+    head: tuple[_Line, ...]
+    tree: tuple[_Line, ...]
+
+
+def _fewer(blocks: Sequence[_Block], rows: int) -> list[_Line]:
+    """The lines that matter most, in their order: the asked wire's own row, the pin's, those between, the
+    places, then what hangs nearest to the asked wire.
+    """
+    back = [blocks[-1], blocks[0], *blocks[-2:0:-1]] if len(blocks) > 1 else [blocks[0]]
+    ranked = [block.head[-1] for block in back]
+    ranked += [line for block in back for line in block.head[:-1]]
+    ranked += [line for block in reversed(blocks) for line in block.tree]
+    kept = {id(line) for line in ranked[:rows]}
+    left_out = sum(line.wires for line in ranked[rows:])
+    if left_out:
+        kept.remove(id(ranked[rows - 1]))
+        left_out += ranked[rows - 1].wires
+    lines = [line for block in blocks for line in (*block.head, *block.tree) if id(line) in kept]
+    if left_out:
+        lines.append(_Line(text=f"\u2026 and {left_out} wire{'' if left_out == 1 else 's'} more"))
     return lines
 
 
@@ -97,7 +133,7 @@ def _parts(trail: Trail) -> list[_Part]:
 
 
 def _wire_text(branch: Branch, lengths: bool) -> str:
-    length = f" {branch.wire.cut_mm:.0f} mm" if lengths else ""
+    length = f" {length_text(round(branch.wire.cut_mm))}" if lengths else ""
     return f"{branch.tag or branch.wire.key} {branch.wire.colour}{length}"
 
 
@@ -185,19 +221,23 @@ def _broken(row: _Row, width: int) -> list[_Row]:
     return rows
 
 
-def _row_lines(row: _Row, width: int, *, first: bool) -> list[str]:
+def _row_lines(row: _Row, width: int, *, first: bool) -> _Block:
     start = "" if first else GOES_ON
     columns = _columns(row, start)
     text = start + "".join(f"{_before(span, place)}{point}" for place, (_, span, point) in enumerate(row))
     places = _place_line(row, columns, width)
-    lines = [places, text] if places.strip() else [text]
+    way = _Line(text=text, wires=sum(part.branch is not None for part, _, _ in row))
     # The rightmost point's branches come first; the others' stems run down beside them.
+    tree: list[str] = []
     for number in reversed(range(len(row))):
         part = row[number][0]
         if part.hanging:
             stems = [columns[left] for left in range(number) if row[left][0].hanging]
-            lines += _tree(part.hanging, _prefix(stems, columns[number]), width, part.deep)
-    return lines
+            tree += _tree(part.hanging, _prefix(stems, columns[number]), width, part.deep)
+    return _Block(
+        head=(_Line(text=places), way) if places.strip() else (way,),
+        tree=tuple(_Line(text=line, wires=1) for line in tree),
+    )
 
 
 def _place_line(row: _Row, columns: Sequence[int], width: int) -> str:

@@ -13,8 +13,9 @@ from model.harness import Harness, Polarity
 from model.memo import by_identity
 from model.routing.wires import EndKind, Wire, derive
 from model.tracing.behaviour import Sight
+from model.tracing.fault_reach import touched_lamps
 from model.tracing.fault_words import fault_places
-from model.tracing.faults import FaultKind, touched_lamps
+from model.tracing.faults import FaultKind
 from model.tracing.trace import (
     Probe,
     ProbeKind,

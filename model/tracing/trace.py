@@ -18,8 +18,9 @@ from model.errors import BadValue, NotThere
 from model.harness import Harness
 from model.memo import by_identity
 from model.tracing.behaviour import Faults, Sight, Simulator
+from model.tracing.fault_reach import faults_by_lamp, touched_lamps
 from model.tracing.fault_words import fault_places, fault_words, node_words, place_words
-from model.tracing.faults import PRIOR, Fault, FaultKind, all_faults, faults_by_lamp, touched_lamps
+from model.tracing.faults import PRIOR, Fault, FaultKind, all_faults
 
 PAIR_SHARE = 0.02
 """How much less likely a second fault at the same time is; common practice, no source."""

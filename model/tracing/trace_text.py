@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from textwrap import wrap
+from types import MappingProxyType
 
 from model.errors import BadValue, NotThere
 from model.harness import Harness
@@ -41,12 +44,46 @@ def lamps_called(harness: Harness, text: str) -> tuple[str, ...]:
     starts = [lamp for lamp, name in names.items() if plain and name.startswith(plain)]
     if len(starts) > 1:
         called = ", ".join(harness.lamp(lamp).name for lamp in starts[:4])
-        raise BadValue(f"lamp {shown(text)!r}", f"may be {len(starts)} of them", limit=called)
+        raise BadValue(f"lamp '{shown(text)}'", f"may be {len(starts)} of them", limit=called)
     if not starts:
         raise NotThere(
-            f"lamp {shown(text)!r}", "does not exist", remedy="Give a lamp's name, a tag, or output 5."
+            f"lamp '{shown(text)}'", "does not exist", remedy="Give a lamp's name, a tag, or output 5."
         )
     return tuple(starts)
+
+
+SIGHT_WORDS: Mapping[str, Sight] = MappingProxyType(
+    {sight.value: sight for sight in Sight}
+    | {"ok": Sight.LIT, "off": Sight.DARK, "dead": Sight.DARK, "flicker": Sight.FLICKERS}
+    | {"wrong": Sight.WRONG, "stays": Sight.STAYS}
+)
+"""What a lamp may be said to do."""
+
+
+def seen_in_words(harness: Harness, text: str) -> tuple[tuple[Sight, tuple[str, ...]], ...]:
+    """ "output 5, beacon dark; cab light lit": what is seen, with the ids of the lamps it is seen of.
+
+    Lamps are parted by commas, semicolons or "and"; a sight holds for those before it that have none.
+    BadValue and NotThere as `lamps_called`, and BadValue for lamps without a sight.
+    """
+    found: list[tuple[Sight, tuple[str, ...]]] = []
+    waiting: list[str] = []
+    for part in re.split(r"[,;]|\band\b", " ".join(text.split())):
+        words = part.strip()
+        said = next(
+            (word for word in SIGHT_WORDS if re.search(rf"(?:^|\s){word}$", words, re.IGNORECASE)), None
+        )
+        lamp = words[: len(words) - len(said)].strip() if said else words
+        if lamp:
+            waiting.append(lamp)
+        if said and waiting:
+            lamps = [lamp for one in waiting for lamp in lamps_called(harness, one)]
+            found.append((SIGHT_WORDS[said], tuple(dict.fromkeys(lamps))))
+            waiting.clear()
+    if waiting or not found:
+        what = f"'{shown(waiting[0])}'" if waiting else "nothing"
+        raise BadValue("what is seen", f"{what} without what it does", limit=", ".join(Sight))
+    return tuple(found)
 
 
 def trace_of(
@@ -61,9 +98,23 @@ def trace_of(
     return trace
 
 
-def trace_text(trace: Trace) -> list[str]:
-    """What is seen, what is left, and what to do next."""
-    return list(_lines(trace))
+def trace_text(trace: Trace, width: int = 80) -> list[str]:
+    """What is seen, what is left, and what to do next, in lines of at most `width` columns.
+
+    Only a word that is longer than a line is not broken.
+    """
+    return [line for whole in _lines(trace) for line in _folded(whole, width)]
+
+
+def _folded(line: str, width: int) -> list[str]:
+    """A line that is too long goes on below, further in than its own beginning."""
+    begin = _BEGIN.match(line)
+    indent = " " * (len(begin[0]) + 2 if begin else 2)
+    parts = wrap(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    return parts or [line]
+
+
+_BEGIN = re.compile(r"(seen|left|next)? *(\S+ %)? *")
 
 
 def _lines(trace: Trace) -> Iterator[str]:

@@ -129,22 +129,21 @@ def trail(harness: Harness, wire: Wire) -> Trail:
         kind=PointKind(last.controller_end.kind.value),
         ref=last.controller_end.ref,
         words=_end(harness, last),
-        short=_short_pin(harness, last.controller_end.ref),
+        short=_short_pin(harness, last),
         place=place_name(harness, last.controller_end.at),
         branches=_branches(harness, net, _controller_end(last), wire.key, on_way),
     )
     return Trail(wire=wire, tag=_tag(net, wire), root=attrs.evolve(root, lamps=_lamps_of(root.branches)))
 
 
-def _short_pin(harness: Harness, ref: str) -> str:
+def _short_pin(harness: Harness, wire: Wire) -> str:
     """ "out 5 A5" or "common A7", for a line that is too long otherwise."""
-    words = pin_words(harness, ref)
+    words = pin_words(harness, wire.controller_end.ref, wire.output)
     return words.replace("output", "out").replace(", pin ", " ").replace("common pin", "common")
 
 
 def _end(harness: Harness, wire: Wire) -> str:
-    end = wire.controller_end
-    return pin_words(harness, end.ref) if end.kind is EndKind.PIN else end_words(harness, end, wire.polarity)
+    return end_words(harness, wire.controller_end, wire)
 
 
 def _next(harness: Harness, wire: Wire) -> Wire | None:
@@ -202,7 +201,7 @@ def _point(harness: Harness, net: _Net, wire: Wire, asked: str, on_way: set[str]
         branches: tuple[Branch, ...] = (branch,)
     else:
         branches = _branches(harness, net, (EndKind.JOINT, end.ref), asked, on_way)
-    words = f"joint {end.ref}" if end.kind is EndKind.JOINT else end_words(harness, end, wire.polarity)
+    words = f"joint {end.ref}" if end.kind is EndKind.JOINT else end_words(harness, end, wire)
     return Point(
         kind=PointKind(end.kind.value),
         ref=end.ref,

@@ -106,13 +106,14 @@ def _pin(harness: Harness, asked: str) -> Iterator[WireList]:
     if said not in ("", "common "):
         return
     wanted = name.replace(".", "").replace(" ", "")
-    pins = [(block.name, output.pin) for block, output in harness.controller.outputs()]
-    pins += [(block.name, common.pin) for block, common in harness.controller.commons()]
-    for block, pin in pins:
+    pins: list[tuple[int | None, str, str]] = []
+    pins += ((output.number, block.name, output.pin) for block, output in harness.controller.outputs())
+    pins += ((None, block.name, common.pin) for block, common in harness.controller.commons())
+    for net, block, pin in pins:
         if wanted == _plain(f"{block}{pin}") or (asked.startswith("pin ") and wanted == _plain(pin)):
             ref = f"{block}.{pin}"
-            ending = _ending_in(harness, EndKind.PIN, ref)
-            yield WireList(words=f"on {pin_words(harness, ref)}", wires=ending, refs=(ref,))
+            ending = tuple(wire for wire in _ending_in(harness, EndKind.PIN, ref) if wire.output == net)
+            yield WireList(words=f"on {pin_words(harness, ref, net)}", wires=ending, refs=(ref,))
 
 
 def _ending_in(harness: Harness, kind: EndKind, ref: str) -> tuple[Wire, ...]:

@@ -31,7 +31,7 @@ from model.tracing.trace import begin, see, see_rest, suspects
 from tests.bench import test_label_speed as label_speed
 from tests.bench import test_network as network_speed
 from tests.bench.in_a_terminal import cautions_read
-from tests.bench.test_key_speed import FIRST_LAMP, first_screen_s, keys_felt
+from tests.bench.test_key_speed import FIRST_LAMP, first_screen, keys_felt
 from tests.bench.test_start import BARE, LOOMTAG, until_seen
 from tests.bench.test_store_speed import as_if_opened, best_ms, walked
 from tests.large_models import large_model
@@ -124,7 +124,7 @@ def opening(folder: Path) -> Iterator[Line]:
         took = dict.fromkeys(("3.toml", f"{lamps}.toml"), math.inf)
         for _ in range(5):
             for name in took:
-                took[name] = min(took[name], first_screen_s(name, FIRST_LAMP, folder))
+                took[name] = min(took[name], first_screen(name, FIRST_LAMP, folder)[0])
         few, many = took.values()
         return Figure(ms=1000 * (many - few))
 
@@ -243,7 +243,7 @@ def network(folder: Path) -> Iterator[Line]:
     yield Line(
         name="network",
         what="all currents and volts",
-        baseline="scipy root, Jacobian given",
+        baseline="scipy root, reduced",
         limit="",
         figures=by_size(solved),
     )

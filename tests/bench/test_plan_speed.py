@@ -41,7 +41,14 @@ def fresh(harness: Harness) -> Harness:
 
 @pytest.mark.parametrize(
     ("lamps", "outputs", "points", "limit_s"),
-    [(40, 16, 25, 0.5), (40, 16, 60, 0.5), (300, 40, 60, 5.0), (300, 99, 100, 5.0), (300, 24, 40, 5.0)],
+    [
+        (40, 16, 25, 0.5),
+        (40, 16, 60, 0.5),
+        (300, 40, 60, 5.0),
+        (300, 99, 100, 5.0),
+        (300, 24, 40, 5.0),
+        (300, 16, 60, 5.0),
+    ],
 )
 def test_plans(lamps: int, outputs: int, points: int, limit_s: float):
     for seed in range(2):

@@ -75,15 +75,17 @@ def test_the_first_screen_comes_up_nearly_as_soon_as_a_bare_app(tmp_path: Path) 
     state = tmp_path / "state" / "loomtag"
     state.mkdir(parents=True)
     (state / "state.toml").write_text("cautions_seen = true\n", "utf-8")
-    runs: dict[str, list[tuple[float, float]]] = {"bare": [], "loomtag": []}
-    for _ in range(ROUNDS):
-        runs["bare"].append(until_seen(BARE, b"Porch", tmp_path))
-        runs["loomtag"].append(until_seen(LOOMTAG, b"Porch", tmp_path))
-    ratios = []
+    # In pairs, one after the other, so that what else the machine does falls on both alike.
+    pairs = [
+        (until_seen(BARE, b"Porch", tmp_path), until_seen(LOOMTAG, b"Porch", tmp_path)) for _ in range(ROUNDS)
+    ]
+    ratios = {}
     for column, name in enumerate(("clock", "processor")):
-        bare, ours = (statistics.median(run[column] for run in runs[who]) for who in ("bare", "loomtag"))
-        ratios.append(ours / bare)
+        bare, ours = (1000 * statistics.median(pair[who][column] for pair in pairs) for who in (0, 1))
+        each = [loomtag[column] / plain[column] for plain, loomtag in pairs]
+        ratios[name] = statistics.median(each)
         print(
-            f"start, {name}: bare {bare * 1000:.0f} ms, loomtag {ours * 1000:.0f} ms, {ours / bare:.2f} times"
+            f"start, {name}: bare {bare:.0f} ms, loomtag {ours:.0f} ms, "
+            f"{ratios[name]:.2f} times ({min(each):.2f} to {max(each):.2f})"
         )
-    assert min(ratios) <= MOST_TIMES
+    assert max(ratios.values()) <= MOST_TIMES, ratios

@@ -225,3 +225,15 @@ def test_an_image_of_a_plan_that_is_not_taken_says_so(
     assert out == ""
     assert "of no known kind" in err
     assert "can't be written" in err
+
+
+def test_ctrl_c_ends_a_plain_command_without_a_traceback(
+    lorry: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupted(harness: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("model.checks.check", interrupted)
+    assert main(["check", str(lorry)]) == 130
+    out, talk = capsys.readouterr()
+    assert (out, talk.strip()) == ("", "Stopped.")

@@ -183,8 +183,7 @@ async def test_reprint_takes_two_keys_from_the_line(tmp_path: Path) -> None:
         await pilot.press("enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Came out well?" in screen_text(app)
-        assert not app.session.harness.ledger.get("K7L").printed, "not before the person says so"
+        assert "2 labels marked as printed" in screen_text(app)
         await pilot.press("enter")
         await pilot.pause()
         record = app.session.harness.ledger.get("K7L")
@@ -295,3 +294,15 @@ async def test_any_name_in_any_window(size: tuple[int, int], name: str) -> None:
         await pilot.resize_terminal(80, 24)
         await scanned(pilot, "GRT-K7L-L")
         assert name[:6] in screen_text(app)
+
+
+async def test_what_a_wire_was_called_before() -> None:
+    harness = moved()
+    old = harness.ledger.get("N6H")
+    app = find(harness)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await scanned(pilot, old.replaced_by[0])
+        assert "was        N6H, " in screen_text(app)
+        await pilot.press("escape", "h")
+        await pilot.pause()
+        assert "re-tagged  it was N6H" in screen_text(app)

@@ -70,7 +70,7 @@ async def test_five_steps_end_with_a_printed_label(work: Path, tmp_path: Path, s
         await pressed(pilot, "p", "enter")
         for _ in range(100):
             await pilot.pause(0.1)
-            if "Came out well?" in screen_text(app):
+            if "marked as printed" in screen_text(app):
                 break
         await pressed(pilot, "enter")
         app._guide_on()

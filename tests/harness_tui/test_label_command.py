@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pypdfium2
 import pytest
+from PIL import Image
 
 from harness_tui import printers
 from harness_tui.cli import FINE, FOUND, UNUSABLE, main
@@ -46,6 +48,9 @@ def pages(path: Path) -> int:
         (("--run", "indicator front left"), "GRT-flag-12.pdf", 6, 6),
         (("--stock", "flags-a4", "--start", "50"), "GRT-flags-a4.pdf", 2, 18),
         (("--stock", "sleeve-1.5-3to1", "--dpi", "600"), "GRT-sleeve-1.5-3to1.pdf", 18, 18),
+        (("--stock", "sleeve"), "GRT-sleeve-1.5-3to1.pdf", 18, 18),
+        (("--dpi", "300", "--strip", "300"), "GRT-flag-12.pdf", 6, 6),
+        (("--stock", "flags-a4", "--strip", "300"), "GRT-flags-a4.pdf", 1, 18),
         (("--what", "joints"), "GRT-joints-flag-12.pdf", 1, 1),
         (("--what", "plugs", "--stock", "plate-50x25"), "GRT-plugs-plate-50x25.pdf", 1, 1),
         (("--what", "spools"), "GRT-spools-plate-50x25.pdf", 1, 1),
@@ -110,6 +115,12 @@ def test_a_project_that_is_open_elsewhere_is_printed_but_not_marked(
         (("a.toml", "--start", "0", "--stock", "flags-a4"), UNUSABLE, "1 to 54"),
         (("a.toml", "--copies", "0"), UNUSABLE, "1 to 100"),
         (("a.toml", "--dpi", "77"), UNUSABLE, "180, 203, 300"),
+        (("a.toml", "--strip", "5000"), UNUSABLE, "at most 1000 mm"),
+        (("a.toml", "--strip", "nan"), UNUSABLE, "at most 1000 mm"),
+        (("--calibration", "nope"), UNUSABLE, "stock nope: does not exist"),
+        (("--calibration", "sleeve-1.6"), UNUSABLE, "at least 6 mm"),
+        (("--calibration", "flags-a4"), UNUSABLE, "it is a sheet"),
+        (("--measured", ",", "--printer", "desk"), UNUSABLE, "neither length"),
         (("a.toml", "--run", "Indicator"), UNUSABLE, "beginning of several"),
         (("a.toml", "--run", "Siren"), UNUSABLE, "is not there"),
         (("a.toml", "--printer", "desk"), UNUSABLE, "was never measured"),
@@ -143,6 +154,47 @@ def test_rulers_are_printed_measured_and_counted_in(work: Path, capsys: pytest.C
         )
     plain, true = ((work / name / "GRT-flags-a4.pdf").read_bytes() for name in ("o0", "o2"))
     assert plain != true
+
+
+def test_a_printer_without_paper_is_measured_on_its_tape(
+    work: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ask = ["labels", "--calibration", "flag-12", "--dpi", "180", "--printer", "tape", "--out", "out"]
+    assert main(ask) == FINE
+    told = capsys.readouterr()
+    assert told.out.strip() == str(Path("out") / "rulers-flag-12.pdf")
+    assert "--printer tape --measured ,ALONG" in told.err
+    assert main(["labels", "--measured", ",98.0", "--printer", "tape"]) == FINE
+    assert "100.00 % across, 102.04 % down" in capsys.readouterr().err
+
+
+def test_each_strip_is_a_picture_with_its_resolution_named_by_its_ends(work: Path) -> None:
+    assert main(["labels", "a.toml", "--dpi", "300", "--strip", "300", "--out", "out"]) == FINE
+    with pypdfium2.PdfDocument(work / "out" / "GRT-flag-12.pdf") as pdf:
+        sizes = [tuple(points * 25.4 / 72 for points in page.get_size()) for page in pdf]
+    for number, (width_mm, height_mm) in enumerate(sizes, 1):
+        (path,) = (work / "out" / "flag-12").glob(f"GRT-strip{number}-*.png")
+        assert re.fullmatch(r"GRT-strip\d+-...-[LC]-to-...-[LC]", path.stem)
+        with Image.open(path) as picture:
+            assert picture.info["dpi"] == (pytest.approx(300, abs=0.01), pytest.approx(300, abs=0.01))
+            assert picture.width / 300 * 25.4 == pytest.approx(width_mm, abs=0.1)
+            assert picture.height / 300 * 25.4 == pytest.approx(height_mm, abs=0.1)
+
+
+def test_what_does_not_fit_is_said_once_for_all_labels(
+    work: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["labels", "a.toml", "--stock", "sleeve-3.2", "--draft"]) == FOUND
+    told = capsys.readouterr().err.splitlines()
+    (fault,) = (line for line in told if "mm thick" in line)
+    assert " and 14 more: 0.836 mm thick" in fault
+    assert "fits on sleeve-1.5-3to1" in fault
+    assert any(line.startswith("18 labels on Sleeve 2:1, 3.2 mm, tape, 300 dpi, about 0.") for line in told)
+    # what is less than wished is said too, and is no fault
+    assert main(["labels", "a.toml", "--stock", "flag-12", "--dpi", "180", "--draft"]) == FINE
+    noted = capsys.readouterr().err
+    assert "note, label" in noted
+    assert "modules of 2 dots" in noted
 
 
 def test_own_stock_is_listed_and_its_faults_are_told(capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,6 +26,7 @@ from harness_tui.screens.labels import LabelsScreen
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.session import Session
 from harness_tui.widgets.columns import FittedTable
+from harness_tui.widgets.label_lines import label_row
 from model import editing
 from model.editing import new_harness
 from model.errors import StoreError
@@ -34,6 +35,7 @@ from model.labels.batch import wire_batch
 from model.labels.items import Layout
 from model.labels.stock import packaged_stocks
 from model.routing.allot import settle
+from model.routing.wires import derive
 from tests.harness_tui.homes import own_home
 from tests.harness_tui.screen_text import screen_text
 from tests.model.tracing.loom import gritter
@@ -92,7 +94,7 @@ async def test_every_wire_has_both_its_labels_and_a_picture() -> None:
         assert table(app).display
 
 
-async def test_printing_writes_true_files_and_marks_only_when_told(tmp_path: Path) -> None:
+async def test_printing_writes_true_files_and_marks_them(tmp_path: Path) -> None:
     app = labels(gritter(), tmp_path / "gritter.toml")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("k", "p")
@@ -102,7 +104,8 @@ async def test_printing_writes_true_files_and_marks_only_when_told(tmp_path: Pat
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "100 %" in screen_text(app)
-        assert printed(app) == set()
+        assert "18 labels marked as printed." in flat(app)
+        assert len(printed(app)) == 18, "before any key more"
         pictures = sorted((tmp_path / "GRT-labels" / "flag-12").glob("*.png"))
         assert len(pictures) == 18
         for picture in pictures:
@@ -125,17 +128,40 @@ async def test_printing_writes_true_files_and_marks_only_when_told(tmp_path: Pat
         assert "says something else now" in flat(app)
 
 
-async def test_escape_leaves_labels_unmarked(tmp_path: Path) -> None:
+@pytest.mark.parametrize("leave", ["escape", "enter"])
+async def test_no_key_loses_that_labels_were_printed(tmp_path: Path, leave: str) -> None:
     app = labels(gritter(), tmp_path / "gritter.toml")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "enter")
         await app.workers.wait_for_complete()
-        await pilot.pause()
-        await pilot.press("escape")
+        await pilot.press(leave)
         await pilot.pause()
         assert isinstance(app.screen, LabelsScreen)
-        assert printed(app) == set()
+        assert len(printed(app)) == 1
         assert len(list(tmp_path.rglob("*.png"))) == 1
+        assert "u takes the mark off again" in flat(app)
+        await pilot.press("u")
+        await pilot.pause()
+        assert printed(app) == set(), "the file was only looked at"
+
+
+async def test_labels_that_did_not_come_out_are_as_before(tmp_path: Path) -> None:
+    harness = editing.mark_printed(gritter(), [("K7L", "C")], "2026-01-01", said={("K7L", "C"): "old"})
+    app = labels(harness, tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("p", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert len(printed(app)) == 18
+        await pilot.press("n")
+        await pilot.pause()
+        assert isinstance(app.screen, LabelsScreen)
+        assert printed(app) == {"K7L-C"}, "an older print is not forgotten with it"
+        record = app.session.harness.ledger.get("K7L")
+        assert (record.printed_controller, record.said_controller) == ("2026-01-01", "old")
+        await pilot.press("m", "u", "u")
+        await pilot.pause()
+        assert printed(app) == {"K7L-C"}, "a mark by hand is taken back too, and only once"
 
 
 async def test_a_folder_that_cannot_be_is_said_and_another_can_be_typed(tmp_path: Path) -> None:
@@ -327,9 +353,11 @@ async def test_a_project_open_for_reading_can_be_printed_but_not_marked(tmp_path
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("r", "enter")
         await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "Nothing is marked as printed: this project is open elsewhere." in flat(app)
         await pilot.press("enter")
         await pilot.pause()
-        assert "is open elsewhere" in flat(app)
+        assert "Marked as printed" not in flat(app)
         assert printed(app) == set()
         assert list(tmp_path.rglob("*.png"))
 
@@ -485,3 +513,16 @@ async def test_own_stock_can_be_printed_on_and_its_faults_are_said() -> None:
         assert table(app).row_count == 18
         assert "bad.toml: title: 3 is not a plain text" in flat(app)
         assert "bad.toml: kind: is missing" in flat(app)
+
+
+def test_an_end_is_called_after_what_it_goes_to() -> None:
+    harness = gritter()
+    ends = {
+        label.key: label_row(label, 40)[1][2] for label in wire_batch(harness, packaged_stocks(), "", "flag")
+    }
+    for wire in derive(harness).wires:
+        tag = harness.ledger.live()[wire.key].tag
+        for letter, end, usual in (("L", wire.lamp_end, "lamp"), ("C", wire.controller_end, "controller")):
+            name = {"joint": f"joint {end.ref}", "plug": f"plug {end.ref.split('.')[0]}"}
+            assert ends[f"{tag}-{letter}"] == name.get(end.kind.value, usual)
+    assert {"lamp", "controller", "joint J1", "plug P1"} <= set(ends.values())

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Input
 
 from harness_tui.app import LoomApp
 from harness_tui.session import Session
 from model.editing import new_harness
+from model.findings import Severity
 from model.harness import Build, Hand
 from tests.harness_tui.screen_text import screen_text
 
@@ -128,10 +130,37 @@ async def test_a_ready_wired_lamp_gets_its_fields(app: LoomApp) -> None:
         await pilot.pause()
         lamp = app.session.harness.lamps[0]
         assert lamp.build is Build.WIRED
-        assert lamp.rated_v == 7.2  # the supply's nominal volts, to be changed
+        assert lamp.rated_v == 8.7, "of a full battery: nothing burns before the person has typed it"
+        assert not any(one.severity is Severity.DANGER for one in app.session.findings)
+        assert "Type the volts Beacon is made for" in " ".join(screen_text(app).split())
+        assert app.focused.field.key == "rated_v"  # type: ignore[union-attr]
+        await typed(pilot, "12")
         await pilot.press("escape")
         await pilot.pause()
-        assert "made for 7.2 V" in screen_text(app)
+        assert "made for 12 V" in screen_text(app)
+
+
+async def test_what_is_refused_stays_until_a_second_escape(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("a", *"Beacon", "enter", "enter")
+        await pilot.pause()
+        await typed(pilot, "12o")
+        await pilot.press("escape")
+        await pilot.pause()
+        line = app.focused
+        assert line.value == "12o"  # type: ignore[union-attr]
+        assert "Escape again leaves it as it was" in " ".join(screen_text(app).split())
+        await pilot.press("tab")
+        await pilot.pause()
+        assert app.focused is line, "nor does it go with another field"
+        assert line.value == "12o"  # type: ignore[union-attr]
+        await pilot.press("escape")
+        await pilot.pause()
+        assert line.value == "0"  # type: ignore[union-attr]
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.session.harness.lamps[0].spur_mm == 0
+        assert not isinstance(app.focused, Input)
 
 
 async def test_the_cursor_moves_faster_than_the_form_is_drawn(app: LoomApp) -> None:

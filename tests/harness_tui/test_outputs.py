@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
+
 from harness_tui.app import LoomApp
 from harness_tui.session import Session
+from harness_tui.widgets.output_lines import sum_line
 from model.editing import RunChoice, accept_run, add_lamp, edit_output, new_harness
 from model.electrics.outputs import output_loads
 from model.harness import Delivers, Hand, Harness
@@ -198,3 +201,36 @@ async def test_names_that_look_like_code_are_only_text() -> None:
             text = screen_text(app)
             assert "[/]" in text
             assert "[red]" in text
+
+
+def test_a_sum_without_room_for_names_can_still_be_added_up() -> None:
+    harness = new_harness("Lorry", "LRY")
+    for number in range(9):
+        harness = add_lamp(
+            harness, f"Marker lamp number {number}", output=1, current_ma=5.0 if number < 4 else 10.0
+        )
+    load = output_loads(harness).outputs[0]
+    line = sum_line(load, 78).plain
+    assert len(line) <= 78
+    addends, _, rest = line.partition(" = ")
+    added = 0.0
+    for addend in addends.split(" + "):
+        times, _, each = addend.rpartition(" x ")
+        added += float(each) * int(times or 1)
+    assert added == pytest.approx(float(rest.split(" ")[0]), abs=0.05 * len(load.lamps))
+    assert sum_line(load, 400).plain.startswith("Marker lamp number 0 ")
+
+
+async def test_what_the_checks_say_of_an_output_has_room_at_80_columns() -> None:
+    harness = lorry()
+    for number in range(8):
+        harness = add_lamp(harness, f"Side lamp {number}", output=3)
+    app = app_of(edit_output(harness, 3, limit_ma=40, function="side, tail and marker lamps"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "down", "down")
+        said = " ".join(screen_text(app).split())
+        finding = next(one for one in app.session.findings if one.place == "outputs" and one.ref == "3")
+        assert " ".join(f"{finding.found}. {finding.remedy}".split()) in said
+        assert "TOO MUCH" in said
+        assert "all on, full battery" in said
+        assert "\u2026" not in said[said.index("TOO MUCH") : said.index("function ", said.index("TOO MUCH"))]

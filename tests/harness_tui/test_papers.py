@@ -60,7 +60,8 @@ async def test_those_chosen_are_written_and_are_what_was_read(tmp_path: Path) ->
         await pilot.press("enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Written: 3 files" in flat(app)
+        assert "3 files in" in flat(app)
+        assert "Print GRT-papers.pdf at 100 %" in flat(app)
         folder = tmp_path / "GRT-papers"
         names = ["GRT-papers.html", "GRT-papers.pdf", "GRT-wire-list.csv"]
         assert sorted(path.name for path in folder.iterdir()) == names
@@ -107,6 +108,21 @@ async def test_a_paper_is_scrolled_and_left_again() -> None:
         await pilot.press("l")
         await pilot.pause()
         assert "Labels 18" in screen_text(app)
+
+
+async def test_in_a_small_window_the_paper_that_is_read_has_the_room_of_the_list() -> None:
+    app = papers(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("down", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        tags = [record.tag for record in app.screen.session.harness.ledger if record.live]  # type: ignore[attr-defined]
+        assert all(tag in screen_text(app) for tag in tags)
+        assert "what for" not in screen_text(app)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "what for" in screen_text(app)
+        assert app.screen.query_one(FittedTable).has_focus
 
 
 async def test_a_folder_that_cannot_be_is_said(tmp_path: Path) -> None:

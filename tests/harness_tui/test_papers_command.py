@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import csv
+from importlib import resources
 from pathlib import Path
 
 import pytest
 from pypdfium2 import PdfDocument
 
 from harness_tui.cli import FINE, UNUSABLE, main
+from harness_tui.preferences import stock_folder
 from harness_tui.projects import new_project
+from model import editing
 from model.papers.csv_writer import papers_csv
 from model.papers.shelf import PAPERS
+from tests.harness_tui.homes import own_home
 from tests.model.tracing.loom import gritter
 
 
@@ -45,7 +49,21 @@ def test_what_cannot_be_written_is_said(
 ) -> None:
     (tmp_path / "taken").write_text("in the way")
     assert main(["papers", str(project), "--out", str(tmp_path / "taken")]) == UNUSABLE
-    assert "can't be made" in capsys.readouterr().err
+    assert "can't be made: a file has that name" in capsys.readouterr().err
     with pytest.raises(SystemExit) as left:
         main(["papers", str(project), "--paper", "a3"])
     assert left.value.code == UNUSABLE
+
+
+def test_a_stock_of_ones_own_stands_in_the_parts_list(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own_home(tmp_path, monkeypatch)
+    stock_folder().mkdir(parents=True)
+    own = (resources.files("label_templates") / "flag-12.toml").read_text("utf-8")
+    (stock_folder() / "mine.toml").write_text(own.replace("Flag, tape 12 mm", "My own flags"))
+    path = tmp_path / "flags.toml"
+    new_project(path, editing.set_settings(gritter(), sleeve_stock="mine"))
+    assert main(["papers", str(path), "--out", str(tmp_path / "out")]) == FINE
+    assert "My own flags" in (tmp_path / "out" / "GRT-parts-list.csv").read_text(encoding="utf-8-sig")
+    assert "My own flags" in (tmp_path / "out" / "GRT-papers.html").read_text(encoding="utf-8")

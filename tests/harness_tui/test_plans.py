@@ -83,6 +83,26 @@ async def test_one_net_and_one_merge_are_taken_alone() -> None:
         assert len(app.session.harness.joints) == net.joint_count
 
 
+async def test_what_is_taken_is_marked_and_the_cursor_stays() -> None:
+    app = LoomApp(Session(loads(text("gritter"))), room="plans")
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await worked_out(pilot)
+        table = screen.query_one(ThingTable)
+        assert screen.compared is not None
+        marked = [key for key, cells in table._rows if cells[-1].strip() == "stands"]
+        row, key = next(
+            (row, key)
+            for row, (key, _) in enumerate(table._rows)
+            if key.partition(":")[2] and key not in marked
+        )
+        table.move_cursor(row=row)
+        await pilot.press("enter")
+        await pilot.pause()
+        await worked_out(pilot)
+        assert table.cursor_row == row, key
+        assert table._rows[row][1][-1].strip() == "stands"
+
+
 async def test_printed_labels_are_not_retired_unasked() -> None:
     app = LoomApp(Session(loads(text("gritter"))), room="plans")
     async with app.run_test(size=(80, 24)) as pilot:

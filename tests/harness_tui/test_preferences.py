@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from harness_tui import preferences
+from harness_tui.app import LoomApp
+from harness_tui.examples import text
 from harness_tui.preferences import (
     MOST_RECENT,
     read_preferences,
@@ -14,6 +16,11 @@ from harness_tui.preferences import (
     remember_cautions,
     remember_project,
 )
+from harness_tui.session import Session
+from model.errors import Faults
+from model.store import loads
+from tests.harness_tui.homes import own_home
+from tests.mutations import batter, rounds
 
 
 class TestSettings:
@@ -103,3 +110,55 @@ class TestState:
         remember_project(tmp_path / "a.toml", blocked / "state.toml")
         remember_cautions(blocked / "state.toml")
         assert read_state(blocked / "state.toml") == preferences.State()
+
+
+@pytest.mark.parametrize("theme", ["ansi-dark", "ansi-light", "textual-light"])
+async def test_no_colour_is_never_print_of_the_colour_of_its_ground(
+    theme: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    own_home(tmp_path, monkeypatch)
+    app = LoomApp(Session(loads(text("lighthouse"))), preferences=preferences.Preferences(theme=theme))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        words = [
+            segment
+            for strip in app.screen._compositor.render_strips(app.size)
+            for segment in strip
+            if segment.text.strip() and segment.style is not None
+        ]
+        assert any("Porch light" in segment.text for segment in words)
+        for segment in words:
+            print_colour, ground = segment.style.color, segment.style.bgcolor
+            default = print_colour is None or print_colour.is_default
+            assert default or print_colour != ground, segment
+            if print_colour is not None and print_colour.triplet is not None:
+                assert len(set(print_colour.triplet)) == 1, segment  # grey at most
+
+
+@pytest.mark.skipif("sys.platform == 'win32'", reason="no resource module")
+def test_damaged_settings_are_said_and_never_in_the_way(tmp_path: Path) -> None:
+    good = [
+        b'theme = "ansi-light"\npaper = "Letter"\nunits = "inch"\nlabel_text_mm = 2.5\nsound = false\n\n'
+        b'[keys]\n"walk.skip" = "k"\n"go.find" = "7,f8"\n',
+        b'cautions_seen = true\nrecent = ["/a.toml", "/b.toml"]\n\n[choices]\nstock = "flag-12"\n\n'
+        b"[printers.desk]\nx = 1.01\ny = 0.99\n",
+    ]
+    file = tmp_path / "settings.toml"
+
+    def read(data: bytes) -> preferences.Preferences:
+        file.write_bytes(data)
+        read_state(file)
+        found = read_preferences(file)
+        if found.faults:
+            raise Faults("settings", found.faults)
+        return found
+
+    def check(found: preferences.Preferences) -> None:
+        assert found.units in ("mm", "inch")
+        assert 1.4 <= found.label_text_mm <= 6
+        assert found.paper in preferences.PAPER_SIZES
+
+    figures = batter(good, read, check, rounds(500), seed=4)
+    assert figures["read"] > 0
+    assert figures["refused"] > 0.5 * figures["count"]

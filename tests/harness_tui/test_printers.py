@@ -15,6 +15,7 @@ from harness_tui.printers import (
     calibration_of,
     checked_name,
     measured_printers,
+    print_rulers,
     queues,
     remember_measures,
     send_labels,
@@ -146,6 +147,31 @@ def test_measuring_the_same_page_twice_gives_the_same(tmp_path: Path) -> None:
     remember_measures("desk", 150.0, 200.0)
     assert read_state().printers["desk"] == before
     assert "101.01 % across" in stretch_words("desk")
+
+
+def test_a_printer_that_takes_no_paper_is_measured_on_its_tape(tmp_path: Path) -> None:
+    tape = packaged_stocks()["flag-12"]
+    assert write_rulers("tape", tape, tmp_path).name == "rulers-flag-12.pdf"
+    for _ in range(2):
+        found = remember_measures("tape", None, 98.0)
+        assert (found.x, found.y) == (1.0, pytest.approx(100 / 98))
+    lengths = []
+    for calibration in (None, calibration_of("tape")):
+        written = write_labels(layouts("flag-12", 1), tmp_path / "out", "GRT", calibration=calibration)
+        with pypdfium2.PdfDocument(written.pdfs[0]) as pdf:
+            lengths.append(pdf[0].get_size()[0])
+    assert lengths[1] / lengths[0] == pytest.approx(100 / 98, abs=1e-4)
+    # rulers on paper are of other lengths
+    write_rulers("tape", "A4", tmp_path)
+    assert remember_measures("tape", 150.0, 200.0).y == pytest.approx(100 / 98)
+
+
+def test_rulers_on_a_tape_are_sent_turned_and_at_its_resolution(tmp_path: Path) -> None:
+    stand_in(tmp_path, lp='echo "$@" > "${0%/*}/said"; echo "request id is desk-3 (1 file(s))"')
+    assert print_rulers("desk", packaged_stocks()["flag-12"].at(180)) == "desk-3"
+    said = (tmp_path / "bin" / "said").read_text()
+    assert "media=Custom.35.1x331.1" in said
+    assert "printer-resolution=180dpi" in said
 
 
 def test_the_page_says_for_which_printer_it_is(tmp_path: Path) -> None:

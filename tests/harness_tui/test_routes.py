@@ -35,6 +35,9 @@ async def test_a_lorry_entered_leg_by_leg() -> None:
     app = app_of(new_harness("Gritter", "GRT"))
     async with app.run_test(size=(80, 24)) as pilot:
         assert "Press a and name the next place" in screen_text(app)
+        await pressed(pilot, "l")
+        assert "There is no other place yet" in screen_text(app)
+        assert "Routes 1 place " in screen_text(app)
         await pressed(pilot, "a")
         await typed(pilot, "cab floor", "enter")
         assert "How far is cab floor from controller" in screen_text(app)

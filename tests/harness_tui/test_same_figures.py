@@ -7,12 +7,14 @@ import io
 import re
 
 import pytest
+from pypdfium2 import PdfDocument
 
 from harness_tui.app import LoomApp
 from harness_tui.session import Session
 from model.bench import bench_order, steps
 from model.harness import Harness
 from model.papers.csv_writer import papers_csv
+from model.papers.pdf_writer import papers_pdf
 from model.papers.shelf import PAPERS
 from model.papers.summary import summary
 from model.routing.wires import derive
@@ -27,7 +29,10 @@ def read(harness: Harness) -> dict[str, Rows]:
     """Every table as a spreadsheet would read it, by its file's name without the project's code."""
     files = papers_csv(PAPERS, harness)
     return {
-        name.removeprefix(f"{harness.code}-").removesuffix(".csv"): list(csv.DictReader(io.StringIO(text)))
+        name.removeprefix(f"{harness.code}-").removesuffix(".csv"): [
+            {column: cell.removeprefix("'") for column, cell in row.items()}
+            for row in csv.DictReader(io.StringIO(text))
+        ]
         for name, text in files.items()
     }
 
@@ -132,6 +137,32 @@ def test_the_wire_that_is_bought(loom: tuple[Harness, dict[str, Rows]]) -> None:
             count, _, each = buy.partition(" x ")
             metres = float(count) * float(each.removesuffix(" m")) if buy else 0.0
             assert float(row["buy"]) == metres
+
+
+@pytest.mark.parametrize("name", ["gritter", "tug"])
+def test_every_cell_stands_in_the_pdf_as_in_the_spreadsheet(name: str) -> None:
+    harness = LOOMS[name]
+    shown = [paper for paper in PAPERS if paper.tables is not None and paper.key != "bench-cards"]
+    content = papers_pdf(shown, harness, day="2026-03-03")
+    assert content is not None
+    document = PdfDocument(content)
+    pages = [squeezed(document[n].get_textpage().get_text_range()) for n in range(len(document))]
+    cover = document[0].get_textpage().get_text_range()
+    cells = 0
+    for paper in shown:
+        found = re.search(rf"{paper.title}.*?pages? (\d+)(?: to (\d+))?", cover)
+        assert found, paper.title
+        text = "".join(pages[int(found.group(1)) - 1 : int(found.group(2) or found.group(1))])
+        for table in paper.tables(harness) if paper.tables is not None else ():
+            for cell in {cell for row in table.rows for cell in row}:
+                assert squeezed(cell) in text, (paper.key, cell)
+                cells += 1
+    assert cells > 300
+
+
+def squeezed(text: str) -> str:
+    """A text without its gaps: a cell may be broken into lines."""
+    return re.sub(r"[\s\ufffe\xad]+", "", text)
 
 
 def flat(app: LoomApp) -> str:

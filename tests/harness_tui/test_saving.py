@@ -19,10 +19,11 @@ import harness_tui
 from harness_tui.app import LoomApp
 from harness_tui.cli import main
 from harness_tui.preferences import read_preferences
-from harness_tui.projects import close_project, new_project, notices, open_project, rescue
+from harness_tui.projects import close_project, go_on_in, new_project, notices, open_project, rescue
 from harness_tui.session import Session
 from harness_tui.widgets.ask import Choose
 from model.editing import add_lamp, new_harness
+from model.errors import Conflict
 from model.harness import Harness
 from model.store import backups, dumps, load
 from model.store import disk as store_disk
@@ -400,20 +401,47 @@ print("SAID", session.unsaved)
         # The superuser may write everywhere: become somebody else once all is read that is needed.
         for folder in (work, *work.parents[:2]):
             folder.chmod(0o777)
+        for folder in work.parents[2:-2]:
+            folder.chmod(folder.stat().st_mode | 0o011)
     before = (work / "tug.toml").read_bytes()
     (work / "tug.toml").chmod(0o444)
     said = child(step, work, "--somebody")
-    assert "READONLY the file is write-protected" in said
-    assert "REFUSED this project: the file is write-protected" in said
+    assert "READONLY is write-protected" in said
+    assert "REFUSED this project: is write-protected. Allow writing to it, or save a copy" in said
     (work / "tug.toml").chmod(0o666)
     work.chmod(0o555)
     try:
         said = child(step, work, "--somebody")
     finally:
         work.chmod(0o777)
-    assert "can't hold a lock: permission denied" in said
-    assert "SAID tug.toml: was not saved: you may not write in folder" in said
+    assert "READONLY is in a folder where you may not write" in said
+    assert "REFUSED this project: is in a folder where you may not write" in said
+    assert "Allow writing there, or save a copy to work in (s in Setup) in another folder." in said
     assert (work / "tug.toml").read_bytes() == before
+
+
+@pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="needs to mount a small disk")
+def test_a_disk_that_is_read_only(work: Path) -> None:
+    disk = work / "disk"
+    disk.mkdir()
+    if not _tiny_disk(disk):
+        pytest.skip("this machine lets nobody mount")
+
+    close_project(new_project(disk / "tug.toml", tug()))
+    subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
+    session = open_project(disk / "tug.toml")
+    try:
+        session.begin()
+        assert session.read_only == "is on a read-only disk"
+        with pytest.raises(Conflict, match="Make it writable"):
+            add(session, "mast")
+        copy = go_on_in(session, work / "copy.toml")
+        add(session, "mast")
+        assert lamps(copy) == ["stern", "mast"]
+        assert lamps(disk / "tug.toml") == ["stern"]
+    finally:
+        close_project(session)
+        subprocess.run(["umount", str(disk)], check=True)
 
 
 class TestSettings:
@@ -430,6 +458,10 @@ class TestSettings:
             await typed(pilot, "ansi-light", "enter")
             assert app.theme == "ansi-light"
             await typed(pilot, "letter", "enter")
+            await typed(pilot, "inch", "enter")
+            await typed(pilot, "0.2", "enter")
+            assert "1.4 to 6 mm" in plain(app)
+            await typed(pilot, "2.5 mm", "enter")
             await typed(pilot, "no", "enter")
             await typed(pilot, "k", "enter")
             assert "can't be typed here" in plain(app)
@@ -441,7 +473,8 @@ class TestSettings:
                 False,
                 (),
             )
-            assert "ansi-light; Letter; no sound; the usual keys" in screen_text(app)
+            assert (found.units, found.label_text_mm) == ("inch", 2.5)
+            assert "ansi-light; Letter; inch; labels 2.5 mm; no sound" in screen_text(app)
             await pressed(pilot, "8")
             assert "Letter" in screen_text(app)
             assert dumps(app.session.harness) == dumps(tug())
@@ -476,6 +509,9 @@ class TestSettings:
             with pytest.raises(StoreError):
                 change_setting("theme", "ansi-light", file)
             assert file.read_text() == text
-        for name, value in (("paper", "A5"), ("sound", "loud"), ("theme", "mud")):
+        for name, value in (
+            *(("paper", "A5"), ("sound", "loud"), ("theme", "mud"), ("units", "yard")),
+            *(("label_text_mm", 0.1), ("label_text_mm", "2.5"), ("label_text_mm", float("nan"))),
+        ):
             with pytest.raises(BadValue):
                 change_setting(name, value, file)

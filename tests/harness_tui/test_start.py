@@ -16,7 +16,7 @@ from harness_tui.session import Session
 from harness_tui.examples import text
 from model.store import loads
 
-app = LoomApp(Session(loads(text("lighthouse")), claim=lambda: ""))
+app = LoomApp(Session(loads(text("lighthouse")), claim=lambda: None))
 seen = []
 
 def first_screen():

@@ -112,12 +112,47 @@ async def test_other_tests_battery_and_all_suspects() -> None:
         await pressed(pilot, "v")
         await typed(pilot, "99", "enter")
         assert "at most 60 V" in screen_text(app)
+        await pressed(pilot, "escape")
         assert room(app).trace.battery_v == pytest.approx(8.4)  # type: ignore[union-attr]
         await pressed(pilot, "s")
         assert isinstance(app.screen, Choose)
         assert "explains all 2" in screen_text(app)
         await pressed(pilot, "enter")
         assert isinstance(app.screen, FindScreen)
+
+
+async def test_several_lamps_in_words_and_every_step_taken_back() -> None:
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "e")
+        await typed(pilot, "indicator purple", "enter")
+        assert "without what it does" in screen_text(app)
+        await typed(pilot, "output 5 dark, beacon lit", "enter")
+        trace = room(app).trace
+        assert trace is not None
+        assert dict(trace.sights) == {"L1": Sight.DARK, "L2": Sight.DARK, "L3": Sight.LIT}
+        await pressed(pilot, "v")
+        await typed(pilot, "6.4", "enter")
+        assert app.session.battery_v == pytest.approx(6.4)
+        await pressed(pilot, "backspace")
+        assert app.session.battery_v is None
+        await pressed(pilot, "backspace")
+        trace = room(app).trace
+        assert trace is not None
+        assert not trace.sights
+
+
+async def test_a_log_entry_is_undone_and_the_steps_before_it_too() -> None:
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "d", "a", "g", "enter")
+        assert any(record.events for record in app.session.harness.ledger)
+        await pressed(pilot, "u")
+        assert not any(record.events for record in app.session.harness.ledger)
+        await pressed(pilot, "backspace", "backspace")
+        trace = room(app).trace
+        assert trace is not None
+        assert not trace.sights
 
 
 async def test_tests_till_none_is_left() -> None:

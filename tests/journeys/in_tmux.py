@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tomllib
 from pathlib import Path
 
 PATIENCE_S = 30
@@ -45,6 +46,11 @@ class Terminal:
     def type(self, text: str) -> None:
         """Type a text as it stands."""
         self._tmux("send-keys", "-t", "bench", "-l", text)
+        time.sleep(0.1)
+
+    def at_once(self, text: str) -> None:
+        """Hand over a text and Enter in one piece, as a scanner does that works as a keyboard."""
+        self._tmux("send-keys", "-t", "bench", "-l", text, ";", "send-keys", "-t", "bench", "Enter")
         time.sleep(0.1)
 
     def resize(self, width: int, height: int) -> None:
@@ -130,11 +136,24 @@ def journey(loomtag: str, folder: Path) -> None:
         terminal.keys("p")
         terminal.wait_for("Print 16 labels")
         terminal.keys("Enter")
-        terminal.wait_for("(?i)came out|printed well|mark")
-        terminal.keys("Enter")
+        terminal.wait_for("16 labels marked as printed")
+        terminal.keys("Escape")  # as a tired person does: nothing is lost by it
+        terminal.wait_for("Marked as printed; u takes the mark off")
         labels = sorted(folder.glob("*-labels/*/*.png"))
         assert len(labels) == 16, labels
+        tags = {label.name.split("-")[1] for label in labels}
+        ledger = tomllib.loads((folder / "lorry.toml").read_text("utf-8"))["tag"]
+        assert {record["tag"] for record in ledger} == tags, (ledger, tags)
+        for record in ledger:
+            assert record["printed_lamp"], record
+            assert record["printed_controller"], record
         tag = labels[0].name.split("-")[1]
+
+        # A label scanned into the list: it is looked up, and none of its characters is a command.
+        terminal.at_once(labels[0].stem)
+        terminal.wait_for(r"label of the (lamp|controller) end")
+        terminal.keys("F7")
+        terminal.wait_for("Labels 16")
 
         terminal.keys("7")
         terminal.wait_for(r"Find +! \d")
@@ -146,6 +165,23 @@ def journey(loomtag: str, folder: Path) -> None:
         time.sleep(0.5)
         terminal.resize(80, 24)
         terminal.wait_for(f"read as {tag}")
+        trace(terminal, folder)
+        terminal.keys("C-q")
+        terminal.wait_for(r"[$#]\s*\Z")
+
+        # Another project is open, and knows whose label this is.
+        terminal.type(f"clear; {loomtag} new other.toml --name Other --code OTH; {loomtag} other.toml")
+        terminal.keys("Enter")
+        terminal.wait_for("No lamps yet")
+        terminal.keys("7")
+        terminal.wait_for(r"Find +! \d")
+        terminal.type(tag)
+        terminal.keys("Enter")
+        terminal.wait_for("p opens project")
+        terminal.keys("Escape")
+        terminal.wait_for("p open its project")
+        terminal.keys("p")
+        terminal.wait_for(r"labels printed")
         terminal.keys("C-q")
         terminal.wait_for(r"[$#]\s*\Z")
 
@@ -164,12 +200,43 @@ def journey(loomtag: str, folder: Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
+def trace(terminal: Terminal, folder: Path) -> None:
+    """From the wire that was found to what a meter should say, to the fault, and into its history."""
+    terminal.keys("Escape")
+    terminal.wait_for("r reprint")
+    terminal.keys("m")
+    terminal.wait_for("end to end, battery off")
+    terminal.keys("v")
+    terminal.wait_for("Battery, in V")
+    terminal.type("6.6")
+    terminal.keys("Enter")
+    terminal.wait_for(r"battery at 6\.6 V")
+    terminal.keys("t")
+    terminal.wait_for("For each lamp press what it does")
+    terminal.keys("e")
+    terminal.wait_for("What do you see")
+    terminal.type("brake lamp dark")
+    terminal.keys("Enter")
+    terminal.wait_for(r"Trace \d+ suspects")
+    terminal.keys("a", "Enter")
+    terminal.wait_for(r"look|meter|switch|diode")
+    terminal.keys("Escape")
+    terminal.wait_for("d dark")
+    terminal.keys("g")
+    terminal.wait_for("What was found and mended")
+    terminal.keys("Enter")
+    terminal.wait_for("Written into the history")
+    events = [
+        event
+        for record in tomllib.loads((folder / "lorry.toml").read_text("utf-8"))["tag"]
+        for event in record.get("event", record.get("events", []))
+    ]
+    assert any(event["what"] == "repaired" for event in events), events
+
+
 def add_lamp(terminal: Terminal, name: str, waypoint: str, spur: str, output: str) -> None:
     """Add a lamp by keys alone: its name, then field by field."""
-    terminal.keys("a")
-    terminal.wait_for("Name of the new lamp")
-    terminal.type(name)
-    terminal.keys("Enter")
+    terminal.at_once(f"a{name}")  # typed ahead of the question
     terminal.wait_for("the named place it sits at")
     for text in (waypoint, spur, output):
         if text:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations, product
+from random import Random
 
 import attrs
 import pytest
@@ -231,6 +232,22 @@ def test_each_new_tag_is_as_unlike_the_others_as_any_free_one_could_be():
         assert chosen == best
 
 
+@pytest.mark.parametrize("used", [0, 200])
+def test_so_is_each_of_four_characters(used: int):
+    """Held against a plain search through all of them."""
+    taken = [*issuable(3), *Random(used).sample(issuable(4), used)]
+    for tag in new_tags(taken, 2):
+        nearest = {free: min(distance(free, old) for old in taken) for free in issuable(4)[::17]}
+        assert min(distance(tag, old) for old in taken) >= max(nearest.values())
+        taken.append(tag)
+
+
+def test_what_no_tag_holds_is_no_hindrance():
+    """A ledger from a damaged or strange file: the tags in it are kept clear of, whatever they are."""
+    tags = new_tags(("0\u00e9\U0001f69a", "501", "A", ""), 5)
+    assert all(is_issuable(tag) and len(tag) == 3 for tag in tags)
+
+
 def test_first_tags_differ_in_two_places_at_least():
     for one, other in combinations(new_tags((), 40), 2):
         assert sum(a != b for a, b in zip(one, other, strict=True)) >= 2
@@ -342,7 +359,7 @@ def test_with_past_keeps_what_only_the_other_knew_as_retired():
 
 
 def test_with_past_does_not_undo_what_happened_in_the_world():
-    seen = Event(day="2026-03-04", what="tested")
+    seen = Event(day="2026-03-04", what="cut")
     past = Ledger(records=(record("K7L"),))
     later = Ledger(
         records=(record("K7L", printed_lamp="2026-03-03", printed_controller="2026-03-04", events=(seen,)),)
@@ -353,6 +370,15 @@ def test_with_past_does_not_undo_what_happened_in_the_world():
         "2026-03-04",
         (seen,),
     )
+
+
+def test_with_past_takes_back_what_was_written_into_a_history():
+    cut, note = Event(day="2026-03-03", what="cut"), Event(day="2026-03-04", what="tested", note="dark")
+    past = Ledger(records=(record("K7L", events=(cut,)),))
+    later = Ledger(records=(record("K7L", events=(cut, note)),))
+    assert past.with_past(later).get("K7L").events == (cut,)
+    assert later.with_past(past).get("K7L").events == (cut, note), "done again"
+    assert past.with_past(later, made=True).get("K7L").events == (cut, note), "a backup knows nothing of it"
 
 
 def test_with_past_keeps_the_ends_a_printed_label_was_made_for():
@@ -406,7 +432,7 @@ def test_with_past_twice_changes_nothing_more():
         {"cut_mm": -1.0},
         {"cut_mm": True},
         {"printed_lamp": "2026-03-03 12:00"},
-        {"retired": "x" * 121},
+        {"retired": "x" * 251},
     ],
 )
 def test_a_record_refuses(fields: dict[str, object]):

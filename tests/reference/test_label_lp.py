@@ -119,3 +119,23 @@ def test_rulers_arrive_with_the_length_they_are_stretched_to(
         remember_measures("pdf", 148.5, 200.0)
     assert sides[1][0] / sides[0][0] == pytest.approx(150 / 148.5, abs=0.001)
     assert sides[1][1] / sides[0][1] == pytest.approx(1.0, abs=0.001)
+
+
+def test_rulers_on_a_tape_arrive_whole_and_stretched_along_it(
+    server: cups_server.Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A printer that feeds 2 % short: its rulers, and the tape they are on, grow by that along it."""
+    own_home(tmp_path / "home", monkeypatch)
+    monkeypatch.setenv("CUPS_SERVER", f"127.0.0.1:{server.port}")
+    inks, papers = [], []
+    for _ in range(2):
+        print_rulers("pdf", STOCKS["flag-12"].at(300))
+        with pypdfium2.PdfDocument(server.printed("pdf")) as document:
+            part = next(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]))
+            inks.append(sorted(_sides(part.get_bounds())))
+            papers.append(sorted(points * 25.4 / 72 for points in document[0].get_size()))
+        remember_measures("pdf", None, 98.0)
+    assert inks[1][1] / inks[0][1] == pytest.approx(100 / 98, abs=0.001)
+    assert inks[1][0] / inks[0][0] == pytest.approx(1.0, abs=0.005)
+    assert papers[1][1] - papers[0][1] == pytest.approx(0.0204 * papers[0][1], abs=0.5)
+    assert inks[1][1] < papers[1][1]

@@ -9,9 +9,11 @@ from __future__ import annotations
 import attrs
 import pytest
 
+from model.electrics.diode import THERMAL_V, Diode
 from model.electrics.led import LedFigures
-from model.electrics.resistor import Refused, ResistorChoice, choose
-from model.electrics.supply import Volts
+from model.electrics.resistor import Refused, ResistorChoice, choose, currents
+from model.electrics.supply import Volts, volts
+from model.harness import Supply
 from model.standards import preferred
 
 
@@ -125,3 +127,30 @@ def test_little_headroom_is_refused_and_why() -> None:
     assert "0.10 V" in refused.reason
     part = attrs.evolve(figures(3.2, 10), vf_low_v=3.0)
     assert 1000 * (3.3 - part.vf_low_v) / preferred.round_up(10) == pytest.approx(30)
+
+
+def test_lost_volts_count_by_the_headroom() -> None:
+    """0.1 V lost on 12 V is 0.8 % of the supply, but 5.6 % of the current with 1.8 V of headroom."""
+    supply, lost = (Volts(flat_v=volts, nominal_v=volts, full_v=volts) for volts in (12.0, 11.9))
+    all_of_it, less = (currents(180.0, supply=one, vf_v=10.2) for one in (supply, lost))
+    assert 1 - lost.nominal_v / supply.nominal_v == pytest.approx(0.008, abs=5e-4)
+    assert all_of_it.nominal_ma == pytest.approx(10.0)
+    assert 1 - less.nominal_ma / all_of_it.nominal_ma == pytest.approx(0.056, abs=5e-4)
+
+
+def test_a_white_led_on_one_lithium_cell_has_a_volt_when_full_and_none_when_flat() -> None:
+    supply = volts(Supply(chemistry="LiPo", cells=1))
+    assert supply.full_v - 3.2 == pytest.approx(1.0)
+    assert supply.flat_v < 3.2
+    choice = choose(supply=supply, led=figures(3.2, 5))
+    assert isinstance(choice, ResistorChoice)
+    assert choice.current.flat_ma == 0
+
+
+@pytest.mark.parametrize(
+    ("current_a", "measured_v"), [(1e-6, 1.3), (1e-5, 1.4), (8e-5, 1.5), (7e-4, 1.6), (5e-3, 1.7)]
+)
+def test_a_curve_as_measured(current_a: float, measured_v: float) -> None:
+    """A red LED on the bench, as published beside the fit Is = 1e-18 A, n = 1.8; read off to a tenth."""
+    curve = Diode(saturation_a=1e-18, emission_v=1.8 * THERMAL_V, series_ohm=0.0)
+    assert curve.volts(current_a) == pytest.approx(measured_v, abs=0.02)

@@ -101,23 +101,23 @@ def gather_at(tree: Working) -> bool:
     crowded = tree.room(PIN) < 0
     offers: list[tuple[float, int, int, list[int]]] = []
     wires = [(tree.paid[node], tree.row[node], node) for node in tree.onto]
+    joints = tree.ends_at
+    least = -INF if crowded else EPS
     for site in range(problem.sites):
         if not problem.may_join[site]:
             continue
-        least = -INF if crowded else EPS
         gains = sorted([(gain, node) for paid, row, node in wires if (gain := paid - row[site]) > least])[
             ::-1
         ]
         most = INF if crowded else sum(gain for gain, _ in gains[: problem.joint_room]) - problem.joint_cost
         if most <= EPS:
             continue
-        onward = tree.from_site(site)
-        ends = sorted((price, end) for end, price in onward.items())[:4]
-        if crowded or all(end != PIN for _, end in ends):
-            ends.append((onward[PIN], PIN))
+        row, to_pin = problem.site_site[site], problem.site_pin[site]
+        # A trunk that costs all that is gained is of no use.
+        ends = sorted((row[there], end) for end, there in joints if row[there] < most - EPS)[:4]
+        if to_pin < most - EPS:
+            ends.append((to_pin, PIN))
         for trunk, end in ends:
-            if trunk >= most - EPS:
-                continue
             offer = _offer(tree, site, end, trunk, gains, crowded)
             if offer is not None:
                 offers.append(offer)

@@ -35,7 +35,8 @@ more starts).
 
 KICKS = 20
 KICKS_SIZE = 3000
-"""Kicks of a search that ends without proof: at most so many, and fewer the more starts there are."""
+KICKS_LEAST = 3
+"""Kicks of a search that ends without proof: at most and at least so many, fewer for more starts."""
 
 
 @attrs.frozen(kw_only=True)
@@ -57,16 +58,19 @@ class Gathered:
         return 0.0 if self.exact or self.cost <= 0 else max(self.cost - self.bound, 0.0) / self.cost
 
 
-def gather(problem: Gathering, report: Callable[[], object] = lambda: None) -> Gathered:
+def gather(
+    problem: Gathering, report: Callable[[], object] = lambda: None, *, effort: float = 1.0
+) -> Gathered:
     """The cheapest answer for up to `EXACT_UP_TO` starts, above that the best one found and a bound.
 
-    `report` is called now and then while it works; what it raises ends the work.
+    `report` is called now and then while it works; what it raises ends the work. `effort` is the share of the
+    usual search that an answer without proof is given, 0 to 1.
     """
-    solved = _few(problem) if problem.starts <= FEW else _many(problem, report)
+    solved = _few(problem) if problem.starts <= FEW else _many(problem, report, effort)
     if solved is not None:
         return solved
     roomy = attrs.evolve(problem, pin_room=problem.starts)
-    solved = _few(roomy) if problem.starts <= FEW else _many(roomy, report)
+    solved = _few(roomy) if problem.starts <= FEW else _many(roomy, report, effort)
     if solved is None:
         raise ValueError("a start can't reach the pin")
     return attrs.evolve(solved, crowded=True)
@@ -80,29 +84,31 @@ def _few(problem: Gathering, effort: float = INF) -> Gathered | None:
     return None if found is None else Gathered(tree=found[1], cost=found[0], bound=found[0], exact=True)
 
 
-def _many(problem: Gathering, report: Callable[[], object]) -> Gathered | None:
+def _many(problem: Gathering, report: Callable[[], object], effort: float) -> Gathered | None:
     few = problem.starts <= EXACT_UP_TO
+    effort = 1.0 if few else effort
     working = _good_tree(problem, report)
     if working.room(PIN) < 0 or working.total() == INF:
         # No allowed answer came up; only the tables can tell whether there is one.
         return _few(problem, TRY_EFFORT) if few else None
     if QUICK < problem.starts <= TRY_UP_TO:
-        working = kicked(working, KICKS_FEW, 0.0, report)
-    trials = 0 if problem.starts <= QUICK else TRIALS_SIZE // problem.starts
+        working = kicked(working, round(KICKS_FEW * effort), 0.0, report)
+    trials = 0 if problem.starts <= QUICK else round(TRIALS_SIZE * effort / problem.starts)
     enough = working.total() - problem.grain + 2 * EPS
     ascent = best_ascent(problem, working.tree(), trials, enough)
     bound = _next_price(ascent.bound, problem.grain)
     report()
-    solved = _proved(problem, working, ascent) if problem.starts <= TRY_UP_TO else None
+    solved = _proved(problem, working, ascent, effort) if problem.starts <= TRY_UP_TO else None
     if solved is not None:
         return solved
-    working = kicked(working, max(min(KICKS, KICKS_SIZE // problem.starts), 4), bound, report)
+    kicks = max(round(min(KICKS, KICKS_SIZE / problem.starts) * effort), KICKS_LEAST)
+    working = kicked(working, kicks, bound, report)
     cost = tree_cost(problem, working.tree())
     exact = bound >= cost - EPS
     return Gathered(tree=working.tree(), cost=cost, bound=cost if exact else bound, exact=exact)
 
 
-def _proved(problem: Gathering, working: Working, ascent: Ascent) -> Gathered | None:
+def _proved(problem: Gathering, working: Working, ascent: Ascent, effort: float) -> Gathered | None:
     """The cheapest answer; None where that takes too long and is not promised."""
     tree = working.tree()
     cost = tree_cost(problem, tree)
@@ -110,8 +116,8 @@ def _proved(problem: Gathering, working: Working, ascent: Ascent) -> Gathered | 
         below = cost - problem.grain + 2 * EPS if problem.grain else cost
         smaller, sites = sifted(problem, ascent, below)
         try:
-            effort = INF if problem.starts <= EXACT_UP_TO else TRY_EFFORT
-            better = exact_tree(smaller, below, narrowed(ascent, sites), effort)
+            pairs = INF if problem.starts <= EXACT_UP_TO else TRY_EFFORT * effort
+            better = exact_tree(smaller, below, narrowed(ascent, sites), pairs)
         except TooLong:
             return None
         if better is not None:

@@ -121,6 +121,21 @@ def alike_blocks(harness: Harness) -> Harness:
     return editing.edit_output(editing.add_block(harness, "A1", outputs=1), 7, pin="1")
 
 
+def dotted(harness: Harness) -> Harness:
+    """The block called A.1, as a file may have it."""
+    harness = editing.rename_block(harness, "A", "A1")
+    (block,) = harness.controller.blocks
+    controller = attrs.evolve(harness.controller, blocks=(attrs.evolve(block, name="A.1"),))
+    lamps = tuple(attrs.evolve(one, run=None) for one in harness.lamps)
+    return walk(attrs.evolve(harness, controller=controller, lamps=lamps, joints=()))
+
+
+def dotted_plug(harness: Harness) -> Harness:
+    """The plug called P.1, as a file may have it."""
+    legs = tuple(attrs.evolve(one, plug="P.1") if "W3" in one.ends else one for one in harness.legs)
+    return settle(attrs.evolve(harness, legs=legs))
+
+
 def cut(length_over_need_mm: float) -> Edit:
     """The common wire of headlamp left cut so much longer than it needs before rounding up."""
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from model import editing
 from model.editing import Merge, RunChoice, accept_run
-from model.electrics import findings
+from model.electrics import findings, wiring_findings
 from model.electrics.findings import electrics_findings
 from model.electrics.lamps import Verdict, all_lamps
 from model.electrics.outputs import output_sums_ma
@@ -240,6 +240,48 @@ CASES = [
         "another output",
     ),
     (
+        "output limit",  # 6 lamps of 11.8 mA; at worst (8.7 V - 1.9 V) / (0.95 * 560 ohm) are 12.8
+        editing.edit_output(with_lamps(6), 1, limit_ma=74.0),
+        editing.edit_output(with_lamps(6), 1, limit_ma=77.0),
+        "71 mA with its 6 lamps on a full battery, but 77 mA with LEDs and resistors at the low end",
+        "another output",
+    ),
+    (
+        "common limit",
+        editing.edit_common(walked(with_lamps(6)), "A", "7", limit_ma=74.0),
+        editing.edit_common(walked(with_lamps(6)), "A", "7", limit_ma=77.0),
+        "but 77 mA with LEDs and resistors at the low end",
+        "more pins",
+    ),
+    (
+        "step-up",  # six cells of 1.2 V, 1.0 V flat
+        editing.edit_output(with_lamps(), 1, delivers=Delivers.REGULATED, delivers_v=6.5),
+        editing.edit_output(with_lamps(), 1, delivers=Delivers.REGULATED, delivers_v=6.0),
+        "is to give 6.5 V; the supply gives 7.2 V, flat 6.0 V",
+        "needs a step-up",
+    ),
+    (
+        "step-up",
+        editing.edit_output(with_lamps(), 1, delivers=Delivers.REGULATED, delivers_v=12.0),
+        editing.edit_output(with_lamps(output=2), 1, delivers=Delivers.REGULATED, delivers_v=12.0),
+        "is to give 12 V",
+        "needs a step-up",
+    ),
+    (
+        "shared current",
+        editing.edit_output(with_lamps(3), 1, delivers=Delivers.CURRENT, delivers_ma=30.0),
+        editing.edit_output(with_lamps(1), 1, delivers=Delivers.CURRENT, delivers_ma=20.0),
+        "3 lamps share its 30 mA; when one opens, the other 2 get 15.0 mA each, and the last",
+        "set the output to 25 mA or less",
+    ),
+    (
+        "shared current",
+        editing.edit_output(with_lamps(2), 1, delivers=Delivers.CURRENT, delivers_ma=20.0),
+        editing.edit_output(with_lamps(2), 2, delivers=Delivers.CURRENT, delivers_ma=20.0),
+        "2 lamps share its 20 mA; when one opens, the other gets 20.0 mA",
+        "None is over its limit then",
+    ),
+    (
         "common limit",
         editing.edit_common(walked(with_lamps(3)), "A", "7", limit_ma=30.0),
         editing.edit_common(walked(with_lamps(3)), "A", "7", limit_ma=40.0),
@@ -289,7 +331,7 @@ def test_rule(rule: str, broken: Harness, sound: Harness, words: str, mend: str)
 
 
 def test_every_rule_has_its_case() -> None:
-    quiet = {findings.not_solved}
+    quiet = {wiring_findings.not_solved}
     assert len({case[0] for case in CASES}) == len(set(findings.RULES) - quiet)
 
 
@@ -336,6 +378,41 @@ def test_the_lamp_to_take_is_right(supply: Supply, colour: str, rated_v: float, 
         assert all_lamps(bought)["L1"].verdict is Verdict.RIGHT
 
 
+@pytest.mark.parametrize(
+    ("limit_ma", "severity"), [(60.0, Severity.DANGER), (74.0, Severity.WARNING), (77.0, None)]
+)
+def test_a_limit_that_only_the_worst_parts_break_is_a_warning(
+    limit_ma: float, severity: Severity | None
+) -> None:
+    harness = editing.edit_output(with_lamps(6), 1, limit_ma=limit_ma)
+    assert [fault.severity for fault in found(harness, "output limit")] == ([severity] if severity else [])
+
+
+@pytest.mark.parametrize(
+    ("delivers", "severity"),
+    [
+        ({"delivers": Delivers.REGULATED, "delivers_v": 6.5}, Severity.NOTE),
+        ({"delivers": Delivers.REGULATED, "delivers_v": 7.5}, Severity.WARNING),
+        ({"delivers": Delivers.CURRENT, "delivers_ma": 25.0}, Severity.NOTE),
+        ({"delivers": Delivers.CURRENT, "delivers_ma": 26.0}, Severity.WARNING),
+    ],
+)
+def test_how_bad_it_is_what_an_output_gives(delivers: dict[str, object], severity: Severity) -> None:
+    harness = editing.edit_output(with_lamps(2), 1, **delivers)
+    faults = found(harness, "step-up") + found(harness, "shared current")
+    assert [fault.severity for fault in faults] == [severity]
+
+
+@pytest.mark.parametrize(
+    "kind", [{"vf_v": 3.4}, {"vf_high_v": 1.95}, {"build": Build.WIRED, "rated_v": 9.0, "rated_ma": 10.0}]
+)
+def test_lamps_of_other_figures_are_not_expected_to_shine_alike(kind: dict[str, object]) -> None:
+    """By their data sheets they are not of one kind, so nobody is told to even them out."""
+    start = with_lamps(build=kind.get("build", Build.BARE), rated_v=9.0, rated_ma=None, resistor_ohm=560.0)
+    harness = walked(with_lamps(start=start, resistor_ohm=560.0, **kind))
+    assert found(editing.set_settings(harness, visible_difference_pct=1.0), "uneven") == []
+
+
 def test_what_can_burn_is_a_danger() -> None:
     dangers = {
         finding.rule
@@ -374,8 +451,8 @@ def test_no_working_point_is_one_finding_and_no_crash(monkeypatch: pytest.Monkey
     def fail(harness: Harness) -> None:
         raise NotSolved("lamp L1", "does not settle", limit="80 steps", remedy="Look there.")
 
-    monkeypatch.setattr(findings, "worst_case", fail)
-    monkeypatch.setattr(findings, "usual_case", fail)
+    monkeypatch.setattr(wiring_findings, "worst_case", fail)
+    monkeypatch.setattr(wiring_findings, "usual_case", fail)
     (fault,) = found(walked(with_lamps()), "not solved")
     assert fault.subject == "lamp L1"
     assert found(walked(with_lamps()), "fuse")

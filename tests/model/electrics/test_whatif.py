@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from model import editing
+from model.bench import StepKind, mark_step
 from model.electrics.whatif import compare
 from model.harness import Build, Harness, Supply
+from model.routing.allot import settle
 
 
 def two_lamps() -> Harness:
@@ -37,6 +39,20 @@ def test_another_supply() -> None:
     assert not wired.better
     assert [change.number for change in comparison.outputs] == [1, 2]
     assert (comparison.volts_before.nominal_v, comparison.volts_after.nominal_v) == (7.2, 9.6)
+
+
+def test_a_soldered_resistor_stays() -> None:
+    harness = two_lamps()
+    harness = editing.edit_lamp(harness, "L1", measured_mm=300.0)
+    harness = settle(editing.accept_run(harness, "L1", editing.RunChoice()))
+    tag = harness.ledger.live()["L1+"].tag
+    typed = editing.edit_lamp(harness, "L1", resistor_ohm=560.0)
+    made = mark_step(harness, tag, StepKind.LAMP, "2026-03-03")
+    higher = Supply(chemistry="NiMH", cells=8)
+    for before, soldered in ((harness, False), (typed, False), (made, True)):
+        (bare, _) = compare(before, editing.set_supply(before, higher)).lamps
+        assert bare.soldered is soldered
+    assert not bare.other_resistor
 
 
 def test_back_again_is_better() -> None:

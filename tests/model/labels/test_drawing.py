@@ -95,16 +95,17 @@ def test_modules_of_a_code_are_whole_equal_dots(dpi: int) -> None:
     x, y = round(code.x_mm / layout.stock.dot_mm), round(code.y_mm / layout.stock.dot_mm)
     image = draw(layout)
     rows = matrix(code.content, code.version, code.level)
-    for row in range(21):
-        for column in range(21):
+    side = code.modules
+    for row in range(side):
+        for column in range(side):
             part = image.crop(
                 (x + column * dots, y + row * dots, x + (column + 1) * dots, y + (row + 1) * dots)
             )
             expected = (0, 0) if rows[row][column] else (255, 255)
             assert part.getextrema() == expected, (row, column)
     quiet = 4 * dots
-    around = image.crop((x - quiet, y - quiet, x + 21 * dots + quiet, y + 21 * dots + quiet))
-    around.paste(255, (quiet, quiet, quiet + 21 * dots, quiet + 21 * dots))
+    around = image.crop((x - quiet, y - quiet, x + side * dots + quiet, y + side * dots + quiet))
+    around.paste(255, (quiet, quiet, quiet + side * dots, quiet + side * dots))
     assert ink(around) is None
 
 

@@ -18,6 +18,9 @@ from model.labels.stock import Stock, load_stocks
 from tests.model.labels.label_cases import label
 
 STOCKS = load_stocks()
+WRAPPED_MM = {"wrap-19x25": 2.0, "wrap-51x76": 10.0}
+"""What wraps go round that are not for a single thin wire."""
+
 GOLDEN = Path(__file__).parent / "golden"
 TOLERANCE = 0.005  # of all dots: another release of the rasteriser may set an edge a dot differently
 
@@ -25,7 +28,7 @@ TOLERANCE = 0.005  # of all dots: another release of the rasteriser may set an e
 def sample(stock: Stock) -> Layout:
     """A lamp end on wraps and sleeves of odd sizes, a controller end elsewhere, on a wire that fits."""
     least, most = stock.od_range_mm
-    od_mm = round(min(max(1.2, least * 1.1), most), 2)
+    od_mm = WRAPPED_MM.get(stock.name, round(min(max(1.2, least * 1.1), most), 2))
     end = "L" if stock.height_mm < 5 else "C"
     if stock.name.startswith("cards"):
         steps = ("1 cut 170 mm", "2 sleeves on", "3 strip 3 mm both ends", "4 solder", "5 test")
@@ -66,7 +69,7 @@ def contact_sheet() -> Image.Image:
         size = (round(picture.width * scale), round(picture.height * scale))
         picture = picture.resize(size, Image.Resampling.BOX)
         name = layout.stock.name
-        if layout.squeeze < 1:
+        if layout.squeeze < 1 or name.startswith("wrap"):
             name += f"  {layout.text.wire_od_mm:g} mm wire"
         wide = max(picture.width, round(font.getlength(name)))
         if x + wide + gap > width:

@@ -13,7 +13,17 @@ from model.errors import BadValue, StoreError
 from model.labels.drawing import draw
 from model.labels.items import Layout, Line
 from model.labels.layout import lay_out
-from model.labels.sheets import Calibration, Page, Rulers, calibration_page, draw_page, make_pdf, pages
+from model.labels.sheets import (
+    Calibration,
+    Page,
+    Rulers,
+    calibration_page,
+    calibration_tape,
+    draw_page,
+    make_pdf,
+    pages,
+    tape_rulers,
+)
 from model.labels.stock import load_stocks
 from model.tags import ALPHABET
 from tests.model.labels.label_cases import label
@@ -271,3 +281,60 @@ def test_sheet_says_how_to_print_it() -> None:
     words = [item.text for item in page.items if hasattr(item, "text")]
     assert any("100 %" in word for word in words)
     assert any("GRT Winter gritter" in word and "page 1 of 1" in word for word in words)
+
+
+@pytest.mark.parametrize("name", ["flag-9", "flag-12", "flag-24", "sleeve-6.4"])
+def test_rulers_on_a_tape_have_their_length_and_stay_on_it(name: str) -> None:
+    stock = STOCKS[name]
+    page = calibration_tape(stock, note="For the printer desk.")
+    rulers = tape_rulers(stock)
+    assert page.fed_across
+    assert (rulers.y_mm, page.height_mm) == (100.0, stock.carrier_mm)
+    within = stock.height_mm - 2 * stock.margin_y_mm
+    assert within - 1.5 < rulers.x_mm < within
+    dot = stock.dot_mm
+    ink = ImageChops.invert(draw_page(page).convert("L"))
+    box = ink.getbbox()
+    assert box is not None
+    left, upper, right, lower = (value * dot for value in box)
+    assert stock.margin_x_mm <= left < right <= page.width_mm - stock.margin_x_mm
+    assert stock.margin_y_mm - 1e-6 <= upper < lower <= stock.height_mm - stock.margin_y_mm + 1e-6
+    parted = round((page.width_mm - stock.margin_x_mm - 8.5) / dot)  # between the two rulers
+    along = ink.crop((0, box[1], parted, box[1] + 1)).getbbox()
+    across = ink.crop((parted, 0, ink.width, ink.height)).getbbox()
+    assert along is not None
+    assert across is not None
+    assert (along[2] - along[0]) * dot == pytest.approx(100.0, abs=1.5 * dot)
+    assert (across[3] - across[1]) * dot == pytest.approx(rulers.x_mm, abs=1.5 * dot)
+
+
+@pytest.mark.parametrize("name", ["sleeve-1.6", "flags-a4", "ladder-2.4"])
+def test_rulers_go_on_no_other_stock(name: str) -> None:
+    with pytest.raises(BadValue, match="rulers on"):
+        calibration_tape(STOCKS[name])
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_stretched_tape_label_is_whole_and_as_much_longer(turned: bool, tmp_path: Path) -> None:
+    """A printer that feeds 3 % short gets 3 % more, along the tape only, and nothing is cut off."""
+    sheets = pages(some_labels("flag-12", 1))
+    found = []
+    for stretch in (Calibration(), Calibration(y=1 / 0.97)):
+        path = tmp_path / f"{stretch.y}.pdf"
+        make_pdf(sheets, path, calibration=stretch, turned=turned)
+        with pypdfium2.PdfDocument(path) as document:
+            part = next(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]))
+            left, lower, right, upper = part.get_bounds()
+            width, height = sorted(document[0].get_size(), reverse=True)
+            assert 0 <= left < right <= width
+            found.append((right - left, upper - lower, width, height))
+    (length, height, paper, tape), (longer, as_high, more, as_wide) = found
+    assert longer / length == pytest.approx(1 / 0.97, abs=1e-4)
+    assert more / paper == pytest.approx(1 / 0.97, abs=1e-4)
+    assert (as_high, as_wide) == (pytest.approx(height, abs=1e-3), pytest.approx(tape, abs=1e-3))
+
+
+def test_a_ruler_not_measured_leaves_its_way_as_it_is() -> None:
+    before = Calibration(x=1.01, y=0.99)
+    after = before.after(None, 99.0, Rulers(x_mm=10, y_mm=100))
+    assert (after.x, after.y) == (1.01, pytest.approx(0.99 * 100 / 99))

@@ -8,7 +8,7 @@ import io
 import pytest
 
 from model import editing
-from model.harness import Spool
+from model.harness import Harness, Spool
 from model.papers.cut_list import cut_csv, cut_tables, cut_text, sure
 from model.routing.allot import settle
 from model.routing.cutting import cutting_plan
@@ -17,7 +17,7 @@ from model.routing.wires import derive
 from tests.large_models import large_model
 
 
-def joined() -> editing.Harness:
+def joined() -> Harness:
     harness = large_model(12, 3, 6, seed=1)
     return settle(apply(harness, best_plan(harness)))
 

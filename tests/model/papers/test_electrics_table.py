@@ -67,7 +67,7 @@ def test_output_rows_add_up() -> None:
     for row, (_, output) in zip(output_table(harness).rows, harness.controller.outputs(), strict=True):
         assert row[0] == str(output.number)
         assert float(row[3]) == round(sums[output.number], 1)
-        assert abs(float(row[3]) + float(row[5]) - float(row[4])) < 0.11
+        assert abs(float(row[3]) + float(row[6]) - float(row[5])) < 0.11
 
 
 def test_sums() -> None:

@@ -163,12 +163,30 @@ def test_a_page_that_asks_for_something_is_noticed(tmp_path: Path) -> None:
     assert asked_for(tmp_path / "net.json") == {"http://example.invalid/a.png"}
 
 
+REPORT = """
+window.addEventListener("load", function () { setTimeout(function () {
+  var head = document.querySelector("header").offsetHeight;
+  var out = document.createElement("pre");
+  out.id = "seen";
+  out.textContent = document.querySelector(".here").getBoundingClientRect().top - head;
+  document.body.appendChild(out);
+}, 300); });
+"""
+
+
 def test_a_scanned_address_leads_to_its_wire_at_once(tmp_path: Path) -> None:
     harness = planned("gritter")
     page = papers_html(PAPERS, harness)
     assert page is not None
+    mine = f"'{script_hash(SCRIPT)}'"
+    page = page.replace(mine, f"{mine} '{script_hash(REPORT)}'").replace(
+        "</body>", f"<script>{REPORT}</script></body>"
+    )
     tag = [record.tag for record in harness.ledger if record.live][40]
     path = tmp_path / "papers.html"
     path.write_text(page, encoding="utf-8")
     dom = browse(tmp_path, f"{path.as_uri()}#GRT-{tag}-L")
     assert f'<article class="wire here" id="{tag}"' in dom
+    below_head = re.search(r'<pre id="seen">([-\d.]+)</pre>', dom)
+    assert below_head
+    assert 0 <= float(below_head.group(1)) < 20

@@ -22,6 +22,7 @@ from model.papers.label_sets import (
     better_stocks,
     labels_of,
     mark,
+    mark_as_in,
     select,
     stocks_that_take,
 )
@@ -137,6 +138,17 @@ def test_wires_are_marked_in_the_ledger_and_cards_nowhere() -> None:
     assert {label.state for label in cards} == {LabelState.UNKNOWN}
 
 
+def test_a_print_that_came_to_nothing_leaves_what_was_printed_before() -> None:
+    harness = loom()
+    joints = list(labels_of(harness, What.JOINTS, packaged_stocks()))
+    wires = list(labels_of(harness, What.WIRES, packaged_stocks()))
+    before = mark(mark(harness, joints[:1], "2026-01-01"), wires[:1], "2026-01-01")
+    after = mark(mark(before, joints, "2026-02-02"), wires, "2026-02-02")
+    back = mark_as_in(mark_as_in(after, joints, before), wires, before)
+    assert back.printed == before.printed
+    assert back.ledger == before.ledger
+
+
 def test_only_those_of_a_run_and_only_of_wires_not_made_yet() -> None:
     harness = loom()
     assert set(keys(harness, What.WIRES, lamp="L1")) == {
@@ -156,7 +168,7 @@ def test_only_those_of_a_run_and_only_of_wires_not_made_yet() -> None:
     assert len(keys(harness, What.CARDS, Which.UNMADE)) == 9 - len(joined)
 
 
-@pytest.mark.parametrize("seeds", [range(start, start + 50) for start in range(0, 300, 50)], ids=str)
+@pytest.mark.parametrize("seeds", [range(start, start + 25) for start in range(0, 150, 25)], ids=str)
 def test_cards_and_spools_of_random_harnesses(seeds: range) -> None:
     """As the labels of wires elsewhere: nothing outside the print, on another thing, or too small."""
     stocks = cycle(
@@ -169,4 +181,4 @@ def test_cards_and_spools_of_random_harnesses(seeds: range) -> None:
         for label in labels_of(harness, What.CARDS, STOCKS, stock.name, dpi=stock.dpi):
             assert faults(label.layout) == [], (seed, label.key, stock.name)
             count += 1
-    assert count > 100
+    assert count > 50

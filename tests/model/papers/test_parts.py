@@ -13,7 +13,9 @@ from model import editing
 from model.bench import StepKind, lamp_sleeve
 from model.electrics.parts import resistors_needed
 from model.harness import Harness, Spool
+from model.labels.stock import packaged_stocks
 from model.papers.parts import PART_COLUMNS, Part, part_table, parts
+from model.papers.shelf import papers
 from model.routing.allot import settle
 from model.routing.cutting import cutting_plan
 from model.routing.wires import derive
@@ -127,6 +129,16 @@ def test_the_table_has_a_row_a_part_and_whole_numbers_of_pieces() -> None:
     assert len(table.rows) == len(parts(harness))
     for part in parts(harness):
         assert part.unit == "m" or math.isclose(part.buy, round(part.buy))
+
+
+def test_a_stock_of_ones_own_is_what_is_bought() -> None:
+    own = attrs.evolve(packaged_stocks()["flag-12"], name="mine", title="My own flags")
+    harness = editing.set_settings(gritter(), sleeve_stock="mine")
+    labels = [part for part in parts(harness, {**packaged_stocks(), "mine": own}) if part.kind == "label"]
+    assert [part.what for part in labels] == ["My own flags"]
+    assert next(part for part in parts(harness) if part.kind == "label").what != "My own flags"
+    (listed,) = [paper for paper in papers({**packaged_stocks(), "mine": own}) if paper.key == "parts-list"]
+    assert "My own flags" in listed.text(harness)
 
 
 def test_an_empty_project_needs_nothing() -> None:

@@ -94,6 +94,23 @@ def test_the_wire_list_on_paper_is_that_of_the_spreadsheet() -> None:
             assert fields[column] in line, (column, line)
 
 
+def test_a_page_of_the_drawing_says_whose_lines_go_on() -> None:
+    document = made(big(60), keys="drawing")
+    second = document[2].get_textpage().get_text_range()
+    assert "mm from the controller along the wires" in second
+    for number in range(1, 8):
+        assert f"frame {number}" in second
+
+
+def test_the_cautions_are_read_from_afar() -> None:
+    document = made(planned("lighthouse"), keys="cautions")
+    page = document[1].get_textpage()
+    heights = [high - low for _, low, _, high in map(page.get_rect, range(page.count_rects()))]
+    assert max(heights) * 25.4 / 72 > 4
+    assert " ".join(CAUTIONS[-1].words.split()) in " ".join(page.get_text_range().split())
+    assert len(document) == 2
+
+
 def test_the_same_day_gives_the_same_bytes() -> None:
     harness = gritter()
     first = papers_pdf(PAPERS, harness, day=DAY)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from random import Random
 
 import attrs
 import pytest
@@ -17,12 +18,13 @@ from model.harness import Delivers, Harness
 from model.papers.cautions import cautions_text
 from model.papers.output_map import COMMON_COLUMNS, OUTPUT_COLUMNS, delivers, output_map
 from model.papers.shelf import PAPERS
-from model.papers.table import Table, as_csv
+from model.papers.table import Table, as_csv, number_columns
 from model.papers.wire_list import TAG_COLUMNS, WIRE_COLUMNS, tag_table, wire_table
 from model.routing.allot import settle
 from model.routing.wires import derive
+from model.tags import TagScheme
 from tests.model.tracing.loom import gritter, moved
-from tests.strategies import harnesses
+from tests.strategies import harnesses, walk
 
 DAY = "2026-03-03"
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -146,6 +148,49 @@ def test_a_name_that_is_a_formula_is_still_the_same_name() -> None:
     cells = [cell for row in csv.reader(io.StringIO(as_csv([wire_table(harness)]))) for cell in row]
     assert "'=1+1 minus" in cells
     assert "'=1+1" in cells
+
+
+@pytest.mark.parametrize(
+    ("cell", "written"),
+    [
+        ("001", "'001"),
+        ("0603", "'0603"),
+        ("001 002", "'001 002"),
+        ("7E9", "'7E9"),
+        ("2.5e3", "'2.5e3"),
+        ("1/2", "'1/2"),
+        ("1:16", "'1:16"),
+        ("3-2", "'3-2"),
+        ("3MAR", "'3MAR"),
+        ("May 4", "'May 4"),
+        ("true", "'true"),
+        ("123456789012345678", "'123456789012345678"),
+        ("+", "'+"),
+        ("Marker 4", "Marker 4"),
+        ("K7L", "K7L"),
+        ("28 AWG", "28 AWG"),
+        ("2026-03-03", "2026-03-03"),
+        ("501", "501"),
+        ("-9.4", "-9.4"),
+        ("0.30", "0.30"),
+        ("", ""),
+    ],
+)
+def test_a_name_comes_out_of_a_spreadsheet_as_it_went_in(cell: str, written: str) -> None:
+    table = Table(title="t", columns=("name", "other"), rows=((cell, "x"),))
+    assert next(csv.reader(io.StringIO(as_csv([table]).partition("\r\n")[2]))) == [written, "x"]
+
+
+def test_tags_that_are_plain_numbers_stay_tags() -> None:
+    harness = editing.new_harness("Numbers", "NUM")
+    harness = editing.set_settings(harness, tag_scheme=TagScheme.NUMBER)
+    harness = editing.add_lamp(harness, "Lamp", output=1, at="W1", spur_mm=100.0)
+    harness = walk(settle(harness), Random(1), merges=0.0)
+    tags = {row[0] for row in wire_table(harness).rows}
+    assert tags == {"001", "101"}
+    listed = list(csv.reader(io.StringIO(as_csv([wire_table(harness)]))))[1:]
+    assert {row[0] for row in listed} == {"'001", "'101"}
+    assert 0 not in number_columns(wire_table(harness))
 
 
 def test_the_cautions_are_whole() -> None:

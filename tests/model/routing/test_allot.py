@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from random import Random
 
 import attrs
@@ -343,6 +344,32 @@ def test_a_changed_end_retires_a_tag_that_something_carries(printed_first: bool,
         assert harness.ledger.get(newer).live
     if "L1-" in live:
         assert live["L1-"] in record.replaced_by
+
+
+def test_a_retired_tag_says_in_words_where_its_wire_goes_now():
+    def reason(harness: Harness, key: str, edit: Callable[[Harness], Harness]) -> str:
+        old = tag(harness, key)
+        after = settle(edit(printed(harness, key)))
+        return after.ledger.get(old).retired.removeprefix("its wire no longer runs so: ")
+
+    harness = accept(model(), "L1", "L2", "L3")
+    named = editing.edit_output(harness, 4, function="hazard lights")
+    assert reason(named, "L1-", lambda now: editing.edit_lamp(now, "L1", output=4)) == (
+        "it now ends at output 4 (hazard lights), pin A4"
+    )
+    off = reason(harness, "L1-", lambda now: editing.edit_lamp(now, "L1", output=None))
+    assert off == "it has no pin yet"
+    assert reason(harness, "L1+", lambda now: editing.edit_common(now, "A", "7", pin="12")) == (
+        "it now ends at common pin A12"
+    )
+    joined = Merge(at="W3", gather=("L1",))
+    assert reason(harness, "L1+", lambda now: accept(now, "L2", plus=joined)) == (
+        "it now ends at joint J1 at cab floor"
+    )
+    plugged = accept(model(plug="P1"), "L1", "L2")
+    assert reason(plugged, "L1+.2", lambda now: editing.set_leg(now, "W2", "W3", plug="J7")) == (
+        "it now starts at plug J7 contact 1"
+    )
 
 
 @pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES.keys())

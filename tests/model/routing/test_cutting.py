@@ -10,7 +10,7 @@ from model import editing
 from model.errors import Conflict
 from model.harness import Harness, Spool
 from model.routing.allot import settle
-from model.routing.cutting import CuttingPlan, GroupCuts, cutting_plan
+from model.routing.cutting import END_MM, CuttingPlan, GroupCuts, cutting_plan
 from model.routing.merge_plan import apply, best_plan
 from model.routing.wires import derive
 from tests.large_models import large_model
@@ -53,13 +53,13 @@ def test_without_spools_new_ones_are_assumed():
 
 
 def test_short_lengths_are_used_up_before_a_spool_is_cut():
-    stock = (red("spool", 10_000), red("long rest", 1200), red("short rest", 750))
+    stock = (red("spool", 10_000), red("long rest", 1200), red("short rest", 755))
     found = group(cutting_plan(lamps_at(600, 450, 300, 300, 150, spools=stock)))
-    # Both rests come out even: 450 + 300, and 600 + 300 + 150 with 150 over.
-    assert sum(found.rods[0].left_mm for _ in found.rods) == 0
+    # The short one comes out even but for its end: 450 + 300; the long one gives 600 + 300 + 150.
+    assert [rod.left_mm for rod in found.rods] == [5, 150]
     assert [rod.name for rod in found.rods] == ["short rest", "long rest"]
     assert found.total_mm == 1800
-    assert found.scrap_mm == 0
+    assert (found.scrap_mm, found.scrap_bound_mm) == (5, 5)
     assert found.exact
     assert found.buy == 0
 
@@ -70,6 +70,13 @@ def test_nothing_comes_out_short():
     # 900 of 1,000 mm, but only one piece goes into each.
     assert cuts(found) == {"a": [300], "b": [300], "new 1": [300]}
     assert (found.buy, found.buy_bound, found.exact) == (1, 1, True)
+
+
+@pytest.mark.parametrize(("length_mm", "buy"), [(904, 1), (905, 0)])
+def test_the_last_piece_does_not_need_the_very_end(length_mm: float, buy: int):
+    """A rest that is as long as its pieces to the millimetre would be short by what a ruler misses."""
+    found = group(cutting_plan(lamps_at(300, 300, 300, spools=(red("rest", length_mm),))))
+    assert found.buy == buy
 
 
 def test_a_remnant_too_short_for_anything_is_left_alone():
@@ -106,7 +113,7 @@ def check(harness: Harness, plan: CuttingPlan) -> None:
     on_hand = {spool.name: spool for spool in harness.spools}
     for found in plan.groups:
         for rod in found.rods:
-            assert rod.used_mm <= rod.length_mm + 1e-6
+            assert rod.used_mm <= rod.length_mm - END_MM + 1e-6
             if not rod.bought:
                 spool = on_hand[rod.name]
                 assert (spool.colour, spool.gauge, spool.length_mm) == (

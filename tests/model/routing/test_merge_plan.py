@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from model import editing
 from model.editing import RunChoice, accept_run
 from model.errors import NotThere
-from model.harness import Harness, Polarity
+from model.harness import Harness, Polarity, Spool, Switched
 from model.routing.allot import settle
 from model.routing.merge_plan import apply, best_plan, joint_names, own_pairs, plan_net, take_merge
 from model.routing.nets import net_polarity, why_left_out
@@ -119,7 +119,7 @@ def test_a_trunk_that_carries_much_is_in_a_thicker_gauge():
         assert planned.gauge == joint.gauge
         assert gauge(joint.gauge).current_ma >= 300
     # What is on hand goes before what would have to be bought.
-    spool = editing.Spool(name="thick", colour="RD", gauge="21 AWG", length_mm=5000.0)
+    spool = Spool(name="thick", colour="RD", gauge="21 AWG", length_mm=5000.0)
     assert best_plan(editing.set_spools(harness, [spool])).net(1).joints[0].gauge == "21 AWG"
 
 
@@ -452,7 +452,7 @@ def test_large_nets_have_a_bound_near_the_plan():
 
 def test_switching_the_other_side_changes_nothing_but_signs():
     harness = large_model(10, 3, 6, seed=7)
-    other = editing.set_switched(harness, editing.Switched.POSITIVE)
+    other = editing.set_switched(harness, Switched.POSITIVE)
     assert best_plan(harness).wire_mm == best_plan(other).wire_mm
     assert {
         wire.polarity for wire in derive(apply(other, best_plan(other))).wires if wire.output is None

@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 from model import editing
-from model.harness import Polarity
+from model.harness import Harness, Polarity
 from model.routing.allot import settle
 from model.routing.merge_plan import apply, best_plan
 from model.routing.plan_compare import compare, longest_mm
@@ -36,7 +36,7 @@ def test_the_columns():
     )
 
 
-def paths(harness: editing.Harness) -> list[tuple[str, ...]]:
+def paths(harness: Harness) -> list[tuple[str, ...]]:
     return [lamp.run.way for lamp in harness.lamps if lamp.run]
 
 

@@ -174,7 +174,24 @@ def test_words():
     assert pin_words(harness, "") == "no pin yet"
     dotted = editing.edit_output(harness, 1, pin="1.2")
     assert pin_words(dotted, "A.1.2") == "output 1, pin A1.2"
-    assert end_words(harness, attrs.evolve(plan.by_key["L1+"].lamp_end, ref="L9"), Polarity.PLUS) == "L9 plus"
+    gone = attrs.evolve(plan.by_key["L1+"].lamp_end, ref="L9")
+    assert end_words(harness, gone, plan.by_key["L1+"]) == "L9 plus"
+
+
+def test_a_pin_that_two_nets_have_is_called_by_that_of_the_wire():
+    harness = accept(accept(model(), "L1"), "L2")
+    pins = {block.name: common.pin for block, common in harness.controller.commons()}
+    shared = editing.edit_output(harness, 1, pin=pins["A"])
+    shared = editing.edit_output(shared, 2, pin=pins["A"])
+    said = {key: wire_words(shared, wire) for key, wire in derive(shared).by_key.items()}
+    assert [said[key].partition(" to ")[2] for key in ("L1+", "L1-", "L2-")] == [
+        "common pin A7",
+        "output 1, pin A7",
+        "output 2, pin A7",
+    ]
+    assert pin_words(shared, "A.7") == "output 1, pin A7"
+    assert pin_words(harness, "A.7", 1) == "common pin A7", "no output has it"
+    assert pin_words(harness, "A.9", None) == "common pin A9", "nothing has it any more"
 
 
 # --- what holds for every harness -----------------------------------------------------------------

@@ -5,15 +5,18 @@ from __future__ import annotations
 import attrs
 import pytest
 
+from model import editing
 from model.electrics.network import Spread, circuit_of, conditions_of
 from model.errors import BadValue
 from model.papers.record import record_tables
 from model.tracing.behaviour import Sight
 from model.tracing.commission import (
+    REPAIRED,
     checklist,
     current_verdict,
     isolation,
     isolation_verdict,
+    last_readings,
     last_sights,
     log_all_lit,
     log_current,
@@ -21,7 +24,9 @@ from model.tracing.commission import (
     log_lamp,
     log_repair,
     output_tests,
+    parse_ohm,
     record_table,
+    short_places,
     trace_of_tests,
 )
 from model.tracing.trace import suspects
@@ -127,3 +132,37 @@ def test_readings_are_judged_and_kept() -> None:
     assert any("90 mA, wrong" in result for result in results)
     assert "common to its pin: over range, right" in results
     assert {row[1] for row in table.rows} == {"N6H"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "ohm"),
+    [("4", 4.0), ("12k", 12e3), ("2.2 Mohm", 2.2e6), ("0,47 M", 0.47e6), ("", None), ("OL", None)],
+)
+def test_a_resistance_as_a_meter_shows_it(typed: str, ohm: float | None) -> None:
+    assert parse_ohm(typed) == (None if ohm is None else pytest.approx(ohm))
+
+
+@pytest.mark.parametrize("typed", ["many", "k", "4 V"])
+def test_what_is_no_resistance(typed: str) -> None:
+    with pytest.raises(BadValue, match="resistance"):
+        parse_ohm(typed)
+
+
+def test_the_last_readings_until_a_repair() -> None:
+    harness = gritter()
+    one = next(one for one in isolation(harness) if one.output == 5)
+    test = next(test for test in output_tests(harness) if test.output == 5)
+    harness = log_isolation(harness, one, 4.0, DAY)
+    harness = log_isolation(harness, one, None, DAY)
+    harness = log_current(harness, test, 21.5, DAY)
+    assert dict(last_readings(harness).ohms) == {one.ref: float("inf")}
+    assert dict(last_readings(harness).currents_ma) == {5: 21.5}
+    mended = editing.log_event(harness, test.tags[0], REPAIRED, "soldered", DAY)
+    assert not last_readings(mended).ohms
+    assert not last_readings(mended).currents_ma
+
+
+def test_where_plus_and_minus_may_touch() -> None:
+    harness = gritter()
+    one = next(one for one in isolation(harness) if one.output == 5)
+    assert short_places(harness, one) == ("Indicator front left", "Indicator side left")

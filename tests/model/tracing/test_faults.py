@@ -10,20 +10,12 @@ from model.electrics.network import circuit_of
 from model.electrics.solving import solve
 from model.errors import NotSolved
 from model.harness import Harness
-from model.routing.wires import derive
+from model.routing.wires import EndKind, derive
 from model.tracing.behaviour import Sight, Simulator
+from model.tracing.fault_circuit import apply_fault, outputs_with
+from model.tracing.fault_reach import faults_by_lamp, touched_lamps, touched_outputs
 from model.tracing.fault_words import fault_places, fault_tags, fault_words, node_words
-from model.tracing.faults import (
-    PRIOR,
-    Fault,
-    FaultKind,
-    all_faults,
-    apply_fault,
-    faults_by_lamp,
-    outputs_with,
-    touched_lamps,
-    touched_outputs,
-)
+from model.tracing.faults import PRIOR, Fault, FaultKind, all_faults
 from tests.model.tracing.loom import gritter
 from tests.strategies import harness_from_seed
 
@@ -179,3 +171,50 @@ def test_nodes_in_words(harness: Harness) -> None:
     assert node_words(harness, "pin A.5") == "output 5, pin A5"
     assert node_words(harness, "joint J1") == "joint J1 at cab floor"
     assert node_words(harness, "plug P1.2 lamp side") == "plug P1 contact 2, lamp side"
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_place_is_left_out(seed: int) -> None:
+    """The places of faults counted anew, end by end, as somebody with the model in hand would."""
+    harness = harness_from_seed(100 + seed, lamps=(3, 20), points=(2, 8), walked=1.0)
+    lamps = set(Simulator(harness).outputs)
+    wires = [wire for wire in derive(harness).wires if lamps & set(wire.lamps)]
+    ends = [(wire, end) for wire in wires for end in (wire.lamp_end, wire.controller_end)]
+    at_joint: dict[str, set[str]] = {}
+    for wire, end in ends:
+        if end.kind is EndKind.JOINT:
+            at_joint.setdefault(end.ref, set()).add(wire.key)
+    on_pin = [wire for wire in wires if wire.controller_end.kind is EndKind.PIN]
+    numbers = {output.number for _, output in harness.controller.outputs()}
+
+    def of(kind: FaultKind) -> list[tuple[object, ...]]:
+        found = [fault for fault in all_faults(harness) if fault.kind is kind]
+        return [(fault.wire, fault.ref, fault.lamp, fault.output) for fault in found]
+
+    broken = {(wire.key, "", "", None) for wire in wires}
+    assert set(of(FaultKind.BROKEN_LAMP_END)) == set(of(FaultKind.BROKEN_CONTROLLER_END)) == broken
+    loose = {(key, joint, "", None) for joint, keys in at_joint.items() for key in keys}
+    assert set(of(FaultKind.JOINT_OPEN_ONE)) == set(of(FaultKind.JOINT_RESISTS)) == loose
+    assert {ref for _, ref, _, _ in of(FaultKind.JOINT_OPEN_ALL)} == {
+        joint for joint, keys in at_joint.items() if len(keys) > 2
+    }
+    plugged = {(wire.key, end.ref, "", None) for wire, end in ends if end.kind is EndKind.PLUG}
+    contacts = {(key, ref, "", None) for key, ref, _, _ in plugged if end_side(harness, key, ref)}
+    assert set(of(FaultKind.PLUG_OPEN)) == set(of(FaultKind.PLUG_RESISTS)) == contacts
+    for kind in (FaultKind.LED_OPEN, FaultKind.LED_SHORT, FaultKind.LED_REVERSED):
+        assert set(of(kind)) == {("", "", lamp, None) for lamp in lamps}
+    assert {lamp for _, _, lamp, _ in of(FaultKind.SHORT)} - {""} == lamps
+    used = {harness.lamp(lamp).output for lamp in lamps}
+    assert {number for *_, number in of(FaultKind.OUTPUT_DEAD)} == used
+    assert {number for *_, number in of(FaultKind.OUTPUT_STUCK)} == used
+    commons = {wire.controller_end.ref for wire in on_pin if wire.output is None}
+    assert {ref for _, ref, _, _ in of(FaultKind.COMMON_LOST)} == commons
+    wrong = {
+        (wire.key, number) for wire in on_pin if wire.output is not None for number in numbers - {wire.output}
+    }
+    assert wrong <= {(key, number) for key, _, _, number in of(FaultKind.WRONG_OUTPUT)}
+
+
+def end_side(harness: Harness, key: str, ref: str) -> bool:
+    """Whether this is the lamp side's wire of a contact: each contact counts once."""
+    return derive(harness).by_key[key].controller_end.ref == ref

@@ -114,7 +114,7 @@ def test_a_retired_tag_says_what_it_was_and_what_came_after():
     assert found.answer is not None
     assert found.answer.wire is None
     assert found.answer.words == "plug P1 contact 2 to output 2, pin A2"
-    assert "A.2 is now A.3" in found.heading
+    assert "it now ends at output 3, pin A3" in found.heading
     (heir,) = found.heirs
     assert heir.wire is not None
     assert heir.wire.key == "L3-.2"
@@ -339,3 +339,13 @@ def test_every_tag_ever_given_answers(harness: Harness, data: st.DataObject):
     names = st.sampled_from(["", *(lamp.name for lamp in harness.lamps)])
     asked = data.draw(st.text(max_size=12) | names)
     assert find_text(find(harness, asked))
+
+
+def test_a_pin_that_an_output_and_the_common_have_answers_for_each():
+    harness = gritter()
+    block, common = next(iter(harness.controller.commons()))
+    number = harness.lamps[0].output
+    shared = settle(editing.edit_output(harness, number, pin=common.pin))
+    lists = find(shared, f"pin {block.name}{common.pin}").lists
+    nets = {one.words: {wire.output for wire in one.wires} for one in lists}
+    assert nets == {f"on output {number}, pin A7": {number}, "on common pin A7": {None}}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from model import editing
-from model.errors import BadValue, NotThere
+from model.errors import BadValue, LoomError, NotThere
 from model.harness import Harness
 from model.routing.allot import settle
 from model.tracing.behaviour import Sight
@@ -26,7 +26,7 @@ from model.tracing.trace import (
     suspects,
     with_battery,
 )
-from model.tracing.trace_text import lamps_called, trace_of, trace_text
+from model.tracing.trace_text import lamps_called, seen_in_words, trace_of, trace_text
 from tests.model.tracing.loom import gritter
 
 
@@ -154,7 +154,7 @@ def test_what_nothing_explains_is_said(harness: Harness) -> None:
     probe = Probe(kind=ProbeKind.VOLTS, ref="pin A.5", on=5)
     trace = answer(trace, probe, 40.0)
     assert standing(trace) is Standing.UNEXPLAINED
-    assert "check what was entered" in trace_text(trace)[-1]
+    assert "check what was entered" in " ".join(" ".join(trace_text(trace)[-2:]).split())
 
 
 def test_refused(harness: Harness) -> None:
@@ -200,6 +200,36 @@ def test_carried_over_to_an_edited_harness(harness: Harness) -> None:
 )
 def test_lamps_by_name_tag_or_output(harness: Harness, text: str, lamps: tuple[str, ...]) -> None:
     assert lamps_called(harness, text) == lamps
+
+
+@pytest.mark.parametrize(
+    ("said", "seen"),
+    [
+        ("beacon dark", ((Sight.DARK, ("L3",)),)),
+        ("output 5 dark and Beacon ok", ((Sight.DARK, ("L1", "L2")), (Sight.LIT, ("L3",)))),
+        ("K7L, beacon Dim", ((Sight.DIM, ("L1", "L3")),)),
+        ("L3 wrong output; L1, L1 stays on", ((Sight.WRONG, ("L3",)), (Sight.STAYS, ("L1",)))),
+    ],
+)
+def test_what_is_seen_in_words(
+    harness: Harness, said: str, seen: tuple[tuple[Sight, tuple[str, ...]], ...]
+) -> None:
+    assert seen_in_words(harness, said) == seen
+
+
+@pytest.mark.parametrize("said", ["", "beacon", "beacon purple", "dark", "L1 dark, L2"])
+def test_what_is_not_said_in_full(harness: Harness, said: str) -> None:
+    with pytest.raises(LoomError):
+        seen_in_words(harness, said)
+
+
+def test_lines_keep_to_the_width(harness: Harness) -> None:
+    for width in (60, 80):
+        lines = trace_text(both_dark(harness), width)
+        assert max(map(len, lines)) <= width
+        assert "".join("".join(lines).split()) == "".join(
+            "".join(trace_text(both_dark(harness), 999)).split()
+        )
 
 
 def test_lamps_nobody_knows(harness: Harness) -> None:

@@ -6,16 +6,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from harness_tui.examples import text as demo_text
 from model import editing
+from model.checks.outputs import pin_twice
 from model.editing import RunChoice
 from model.harness import Harness
 from model.routing.allot import settle
 from model.routing.wires import Wire, derive
+from model.store import loads
 from model.tracing.lines import MARKS, cells, cut, draw_trail
 from model.tracing.trail import PointKind, Trail, trail, walk
 from tests.following import follow
 from tests.model.tracing.loom import gritter
 from tests.strategies import NASTY_NAMES, harnesses
+from tests.strategies import walk as walk_all
 
 
 def trail_of(harness: Harness, key: str) -> Trail:
@@ -82,6 +86,8 @@ def test_the_line_is_what_a_finger_follows(harness: Harness):
 @given(harnesses(later_edits=3))
 def test_a_trail_holds_each_wire_once_and_all_that_hang_together(harness: Harness):
     names = {lamp.id: lamp.name for lamp in harness.lamps}
+    # On a pin that is written down twice, which a check reports, two nets do hang together.
+    doubled = any(finding.rule == "pin used twice" for finding in pin_twice(harness))
     for wire in derive(harness).wires:
         way = trail(harness, wire)
         branches = list(walk(way.root))
@@ -91,7 +97,8 @@ def test_a_trail_holds_each_wire_once_and_all_that_hang_together(harness: Harnes
         assert sorted(way.behind.lamps) == sorted(names[lamp_id] for lamp_id in wire.lamps)
         for branch in branches:
             assert branch.tag == harness.ledger.live()[branch.wire.key].tag
-            assert (branch.wire.polarity, branch.wire.output) == (wire.polarity, wire.output)
+            if not doubled:
+                assert (branch.wire.polarity, branch.wire.output) == (wire.polarity, wire.output)
             assert branch.to.kind.value == branch.wire.lamp_end.kind.value
         together = [
             other for other in derive(harness).wires if _pin_of(harness, other) == _pin_of(harness, wire)
@@ -171,9 +178,33 @@ def test_drawing_keeps_to_its_rows(harness: Harness, rows: int):
         if len(whole) <= rows:
             assert lines == whole
         else:
-            assert len(lines) == rows
-            assert lines[:-1] == whole[: rows - 1]
-            assert lines[-1] == f"\u2026 and {len(whole) - rows + 1} lines more"
+            assert len(lines) <= rows
+            assert any("\u2501\u2501 " in line for line in lines)
+            kept = [line for line in whole if line in lines]
+            assert kept == [line for line in lines if not line.startswith("\u2026 and ")]
+
+
+def test_the_asked_wire_is_never_among_those_left_out():
+    harness = chain_of_plugs(9)
+    way = trail_of(harness, "L1-")
+    lines = draw_trail(way, 60, rows=5)
+    assert len(lines) == 5
+    text = "\n".join(lines)
+    assert f"\u2501\u2501 {way.tag} " in text
+    assert lines[0].startswith(MARKS[PointKind.PIN])
+    named = sum(branch.tag in text for branch in way.line)
+    assert lines[-1] == f"\u2026 and {len(way.line) - named} wires more"
+
+
+def test_what_hangs_beside_is_left_out_and_counted():
+    harness = walk_all(loads(demo_text("gritter"), "gritter.toml"))
+    wire = next(one for one in derive(harness).wires if len(trail(harness, one).line) == 3)
+    way = trail(harness, wire)
+    whole = draw_trail(way)
+    lines = draw_trail(way, rows=6)
+    assert len(whole) > len(lines) == 6
+    assert any(f"\u2501\u2501 {way.tag} " in line for line in lines)
+    assert lines[-1] == f"\u2026 and {len(whole) - 5} wires more"
 
 
 def chain_of_plugs(count: int) -> Harness:

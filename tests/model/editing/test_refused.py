@@ -9,7 +9,7 @@ from model.editing import Merge, RunChoice
 from model.errors import BadValue, Conflict, LoomError, NotThere
 from model.harness import Build, Delivers, Harness
 from model.tags import TagScheme
-from tests.model.editing_cases import DAY, WAY, Edit, a_tag, accept, printed, walked
+from tests.model.editing.cases import DAY, WAY, Edit, a_tag, accept, printed, walked
 
 REFUSED: tuple[tuple[str, Edit, type[LoomError], str], ...] = (
     ("no name", lambda h: editing.rename(h, name=""), BadValue, "empty"),
@@ -33,6 +33,9 @@ REFUSED: tuple[tuple[str, Edit, type[LoomError], str], ...] = (
     ("controller nowhere", lambda h: editing.set_controller(h, at="W9"), NotThere, "W9"),
     ("block twice", lambda h: editing.add_block(h, "A"), Conflict, "exists already"),
     ("long block name", lambda h: editing.add_block(h, "ABCDEFG"), BadValue, "7 characters"),
+    ("dot in a block name", lambda h: editing.add_block(h, "A.1"), BadValue, "has a dot"),
+    ("dot in a new block name", lambda h: editing.rename_block(h, "A", "B.1"), BadValue, "has a dot"),
+    ("dot in a plug name", lambda h: editing.set_leg(h, "W2", "W3", plug="P.1"), BadValue, "has a dot"),
     ("no such block", lambda h: editing.remove_block(h, "Z"), NotThere, "Z"),
     (
         "block name taken",
@@ -59,14 +62,14 @@ REFUSED: tuple[tuple[str, Edit, type[LoomError], str], ...] = (
     ("remove no output", lambda h: editing.remove_output(h, 9), NotThere, "output 9"),
     ("common twice", lambda h: editing.add_common(h, "A", pin="7"), Conflict, "exists already"),
     ("common of no block", lambda h: editing.add_common(h, "Z"), NotThere, "Z"),
-    ("no such common", lambda h: editing.edit_common(h, "A", "9", limit_ma=1), NotThere, "A.9"),
+    ("no such common", lambda h: editing.edit_common(h, "A", "9", limit_ma=1), NotThere, "A9"),
     (
         "common pin taken",
         lambda h: editing.edit_common(editing.add_common(h, "A"), "A", "7", pin="8"),
         Conflict,
-        "A.8",
+        "A8",
     ),
-    ("remove no common", lambda h: editing.remove_common(h, "A", "9"), NotThere, "A.9"),
+    ("remove no common", lambda h: editing.remove_common(h, "A", "9"), NotThere, "A9"),
     ("waypoint without name", lambda h: editing.add_waypoint(h, " "), BadValue, "empty"),
     ("no such waypoint", lambda h: editing.edit_waypoint(h, "W9", name="x"), NotThere, "W9"),
     (

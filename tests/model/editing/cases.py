@@ -44,3 +44,8 @@ def a_tag(harness: Harness) -> str:
 
 def printed(harness: Harness) -> Harness:
     return editing.mark_printed(harness, [(a_tag(harness), "L")], DAY)
+
+
+def minus_joint(harness: Harness, lamp_id: str) -> str | None:
+    """The joint that the lamp's minus wire ends in."""
+    return harness.lamp(lamp_id).run.minus.joint

@@ -1,4 +1,4 @@
-"""The bench: in which order the wires are made, and what is done to each, step by step.
+"""What is done to each wire, step by step, in words.
 
 A sleeve always goes on before the end it belongs to is joined. The resistor of a bare LED goes on its
 plus leg: it works on either, but always on the same one a fault is found sooner (common practice, no
@@ -8,19 +8,29 @@ source).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from enum import StrEnum
-from types import MappingProxyType
+from collections.abc import Mapping, Sequence
 
 import attrs
 
-from model import editing
+from model import lengths
+from model.bench.order import (
+    StepKind,
+    all_done,
+    is_there,
+    joined_words,
+    lamps_by_id,
+    live_records,
+    step_kinds,
+    tag_of,
+    tags_of,
+)
+from model.bench.soldering import resistor_of
 from model.electrics.lamps import LampElectrics, Verdict, lamp_current
 from model.electrics.resistor import Refused, ResistorChoice
 from model.harness import Build, Harness, Lamp, Polarity
 from model.labels.batch import stock_for
 from model.labels.stock import packaged_stocks
-from model.memo import WIRING, by_identity, of_parts
+from model.memo import by_identity
 from model.routing.sleeves import joint_sleeve, leg_sleeve, splice_sleeve, tag_sleeve
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, pin_words, place_name
@@ -31,23 +41,9 @@ from model.tags import TagRecord
 METER_OHM = 0.5
 """What test leads and their contacts add to a reading; common practice, no source."""
 
+
 NAMED_AT_MOST = 2
 """So many lamps are named in one step; the rest are counted."""
-
-
-class StepKind(StrEnum):
-    """The steps, in the order they are done. The value is the step's id in the ledger.
-
-    LAMP is the end towards the lamp and JOIN the end towards the controller, whatever the wire ends in.
-    """
-
-    CUT = "cut"
-    SLEEVE = "sleeve"
-    STRIP = "strip"
-    LAMP = "lamp"
-    JOIN = "join"
-    SHRINK = "shrink"
-    TEST = "test"
 
 
 @attrs.frozen(kw_only=True)
@@ -62,97 +58,6 @@ class Step:
     words: str
 
 
-# --- order and progress ---------------------------------------------------------------------------
-
-
-@of_parts(*WIRING)
-def bench_order(harness: Harness) -> tuple[Wire, ...]:
-    """All wires lamp by lamp as walked, each lamp's with the trunks that its wires open.
-
-    Within a lamp the wires are put together by gauge and colour, first those of the spool in hand.
-    """
-    ordered: list[Wire] = []
-    for group in _by_lamp(harness):
-        spool = (ordered[-1].gauge, ordered[-1].colour) if ordered else None
-        kinds = list(dict.fromkeys((wire.gauge, wire.colour) for wire in group))
-        kinds.sort(key=lambda kind: kind != spool)
-        ordered += sorted(group, key=lambda wire: kinds.index((wire.gauge, wire.colour)))
-    return tuple(ordered)
-
-
-def _by_lamp(harness: Harness) -> Iterator[list[Wire]]:
-    group: list[Wire] = []
-    lamp_id = ""
-    for wire in derive(harness).wires:
-        if wire.lamp_end.kind is EndKind.LAMP and wire.lamp_end.ref != lamp_id:
-            lamp_id = wire.lamp_end.ref
-            if group:
-                yield group
-            group = []
-        group.append(wire)
-    if group:
-        yield group
-
-
-@by_identity
-def _live(harness: Harness) -> Mapping[str, TagRecord]:
-    return MappingProxyType(harness.ledger.live())
-
-
-@by_identity
-def _lamps(harness: Harness) -> Mapping[str, Lamp]:
-    return MappingProxyType({lamp.id: lamp for lamp in harness.lamps})
-
-
-def step_kinds(wire: Wire) -> tuple[StepKind, ...]:
-    """The steps a wire has: all of them, but no lamp end to solder where the lamp's own lead reaches."""
-    return tuple(kind for kind in StepKind if not (kind is StepKind.LAMP and wire.own_lead))
-
-
-def is_made(record: TagRecord | None, steps: Sequence[Step]) -> bool:
-    """Whether every step of a wire is done."""
-    return record is not None and all(step.id in record.steps for step in steps)
-
-
-def _made(harness: Harness, wire: Wire, but: StepKind | None = None) -> bool:
-    record = _live(harness).get(wire.key)
-    return record is not None and all(kind in record.steps for kind in step_kinds(wire) if kind is not but)
-
-
-def next_step(harness: Harness, wire: Wire) -> Step | None:
-    """The first step of a wire that is not done, or None once it is made."""
-    record = _live(harness).get(wire.key)
-    done = record.steps if record else ()
-    return next((step for step in steps(harness, wire) if step.id not in done), None)
-
-
-def next_wire(harness: Harness, after: Wire | None = None) -> Wire | None:
-    """The first wire in order that is not made, from behind `after` on, then from the start; else None."""
-    order = bench_order(harness)
-    place = next((n + 1 for n, wire in enumerate(order) if after is not None and wire.key == after.key), 0)
-    return next((wire for wire in order[place:] + order[:place] if not _made(harness, wire)), None)
-
-
-def progress(harness: Harness) -> tuple[int, int]:
-    """How many wires are made, and how many there are."""
-    order = bench_order(harness)
-    return sum(_made(harness, wire) for wire in order), len(order)
-
-
-def steps_done(harness: Harness) -> tuple[int, int]:
-    """How many steps of all wires are done, and how many there are."""
-    done = total = 0
-    for wire in bench_order(harness):
-        kinds = step_kinds(wire)
-        record = _live(harness).get(wire.key)
-        total += len(kinds)
-        done += sum(kind in record.steps for kind in kinds) if record else 0
-    return done, total
-
-
-# --- the steps of one wire ------------------------------------------------------------------------
-
-
 def steps(harness: Harness, wire: Wire) -> tuple[Step, ...]:
     """What is done to a wire, in order. What is said of a joint depends on which of its wires are there."""
     return tuple(
@@ -160,17 +65,16 @@ def steps(harness: Harness, wire: Wire) -> tuple[Step, ...]:
     )
 
 
-def _tag(harness: Harness, wire: Wire) -> str:
-    record = _live(harness).get(wire.key)
-    return record.tag if record else wire.key
+def is_made(record: TagRecord | None, steps: Sequence[Step]) -> bool:
+    """Whether every step of a wire is done."""
+    return record is not None and all(step.id in record.steps for step in steps)
 
 
-def _tags(harness: Harness, wires: Sequence[Wire]) -> str:
-    return _and([_tag(harness, wire) for wire in wires])
-
-
-def _and(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 2 else words)
+def next_step(harness: Harness, wire: Wire) -> Step | None:
+    """The first step of a wire that is not done, or None once it is made."""
+    record = live_records(harness).get(wire.key)
+    done = record.steps if record else ()
+    return next((step for step in steps(harness, wire) if step.id not in done), None)
 
 
 def _size(sleeve: Sleeve | None) -> str:
@@ -178,14 +82,16 @@ def _size(sleeve: Sleeve | None) -> str:
 
 
 def _cut_words(harness: Harness, wire: Wire) -> str:
-    record = _live(harness).get(wire.key)
-    really = f" (it was cut to {record.cut_mm:g} mm)" if record and record.cut_mm is not None else ""
+    record = live_records(harness).get(wire.key)
+    really = f" (it was cut to {lengths.text(record.cut_mm)})" if record and record.cut_mm is not None else ""
     if not wire.own_lead:
-        return f"cut {wire.cut_mm:g} mm of {colour_words(wire.colour)} {wire.gauge}{really}"
-    lamp = _lamps(harness)[wire.lamp_end.ref]
+        return f"cut {lengths.text(wire.cut_mm)} of {colour_words(wire.colour)} {wire.gauge}{really}"
+    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
     if wire.cut_mm >= lamp.lead_mm:
-        return f"leave the lamp's own {wire.polarity.word} lead as long as it is, {lamp.lead_mm:g} mm"
-    return f"shorten the lamp's own {wire.polarity.word} lead to {wire.cut_mm:g} mm"
+        return (
+            f"leave the lamp's own {wire.polarity.word} lead as long as it is, {lengths.text(lamp.lead_mm)}"
+        )
+    return f"shorten the lamp's own {wire.polarity.word} lead to {lengths.text(wire.cut_mm)}"
 
 
 def _end_name(end: End, controller_side: bool) -> str:
@@ -202,7 +108,7 @@ def _ends(wire: Wire) -> tuple[tuple[End, str], ...]:
 
 
 def _sleeve_words(harness: Harness, wire: Wire) -> str:
-    tag, over_tag = _tag(harness, wire), tag_sleeve(wire)
+    tag, over_tag = tag_of(harness, wire), tag_sleeve(wire)
     ends = " and ".join(f"({name})" for _, name in _ends(wire))
     # A flag is stuck on at the end of the work; nothing has to be threaded.
     on = [f"tag sleeves {tag} {ends}, {_tag_stock(harness, wire)}"] if over_tag else []
@@ -218,7 +124,7 @@ def _sleeve_words(harness: Harness, wire: Wire) -> str:
             on.append(f"joint sleeve {size} for {end.ref}")
         else:
             trunk = derive(harness).trunk[end.ref]
-            notes.append(f"the joint sleeve {size} of {end.ref} goes on {_tag(harness, trunk)}")
+            notes.append(f"the joint sleeve {size} of {end.ref} goes on {tag_of(harness, trunk)}")
     if not over_tag:
         notes.append("tag flags later, the wire is too thin for a tag sleeve")
     return "; ".join([f"slide on: {', '.join(on)}" if on else "nothing to slide on", *notes])
@@ -244,8 +150,8 @@ def lamp_sleeve(harness: Harness, wire: Wire) -> tuple[Sleeve | None, str] | Non
     """The sleeve at the lamp (None where no size fits) and what it covers; None where nothing is soldered."""
     if wire.lamp_end.kind is not EndKind.LAMP or wire.own_lead:
         return None
-    lamp = _lamps(harness)[wire.lamp_end.ref]
-    resistor = _resistor(harness, lamp) if wire.polarity is Polarity.PLUS else None
+    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
+    resistor = resistor_of(harness, lamp) if wire.polarity is Polarity.PLUS else None
     if resistor:
         return leg_sleeve(wire, _body_mm(resistor)), "resistor and solder point"
     if lamp.build is Build.WIRED:
@@ -262,60 +168,21 @@ def _body_mm(resistor: ResistorChoice) -> float:
 
 def _strip_words(harness: Harness, wire: Wire) -> str:
     settings = harness.settings
-    lengths = []
+    bare = []
     for end, name in _ends(wire):
         at_lamp = end is wire.lamp_end
         if at_lamp and wire.own_lead:
             continue
         laps = end.kind is EndKind.JOINT or (at_lamp and _splices(wire))
-        lengths.append((settings.joint_overlap_mm if laps else settings.strip_mm, name))
-    if len({length for length, _ in lengths}) == 1:
-        return f"strip {lengths[0][0]:g} mm at {'both ends' if len(lengths) == 2 else f'the {lengths[0][1]}'}"
-    return "strip " + " and ".join(f"{length:g} mm at the {name}" for length, name in lengths)
+        bare.append((settings.joint_overlap_mm if laps else settings.strip_mm, name))
+    if len({length for length, _ in bare}) == 1:
+        return f"strip {lengths.text(bare[0][0])} at {'both ends' if len(bare) == 2 else f'the {bare[0][1]}'}"
+    return "strip " + " and ".join(f"{lengths.text(length)} at the {name}" for length, name in bare)
 
 
 def _splices(wire: Wire) -> bool:
     """Whether the wire is laid onto the lamp's own lead, which is too short to reach."""
     return any(part.kind is PartKind.LEAD for part in wire.parts)
-
-
-def _resistor(harness: Harness, lamp: Lamp) -> ResistorChoice | None:
-    choice = lamp_current(harness, lamp).choice
-    return choice if isinstance(choice, ResistorChoice) else None
-
-
-def mark_step(harness: Harness, tag: str, step: str, day: str) -> Harness:
-    """Mark a bench step of a wire as done.
-
-    With the lamp end the resistor is soldered: its value is kept as the lamp's own from then on, so
-    that another supply or series is reckoned with what is in the model and not with what would be
-    bought today.
-    """
-    lamp = _takes_resistor(harness, tag, step)
-    if lamp is not None and lamp.resistor_ohm is None and (choice := _resistor(harness, lamp)) is not None:
-        harness = editing.edit_lamp(harness, lamp.id, resistor_ohm=choice.ohm)
-    return editing.do_step(harness, tag, step, day)
-
-
-def take_back_step(harness: Harness, tag: str, step: str, day: str) -> Harness:
-    """Take a bench step back; a resistor that is the one worked out is open again."""
-    lamp = _takes_resistor(harness, tag, step)
-    if lamp is not None and lamp.resistor_ohm is not None:
-        choice = _resistor(harness, attrs.evolve(lamp, resistor_ohm=None))
-        if choice is not None and choice.ohm == lamp.resistor_ohm:
-            harness = editing.edit_lamp(harness, lamp.id, resistor_ohm=None)
-    return editing.undo_step(harness, tag, step, day)
-
-
-def _takes_resistor(harness: Harness, tag: str, step: str) -> Lamp | None:
-    """The bare lamp whose resistor this step solders, or None."""
-    wire = derive(harness).by_key.get(harness.ledger.get(tag).wire)
-    if step != StepKind.LAMP or wire is None:
-        return None
-    if wire.lamp_end.kind is not EndKind.LAMP or wire.polarity is not Polarity.PLUS:
-        return None
-    lamp = harness.lamp(wire.lamp_end.ref)
-    return lamp if lamp.build is Build.BARE else None
 
 
 def resistor_words(choice: ResistorChoice) -> str:
@@ -337,10 +204,10 @@ def _leg_words(lamp: Lamp, polarity: Polarity) -> str:
 def _lamp_words(harness: Harness, wire: Wire) -> str:
     if wire.lamp_end.kind is not EndKind.LAMP:
         return _far_words(harness, wire, wire.lamp_end)
-    lamp = _lamps(harness)[wire.lamp_end.ref]
+    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
     where = _leg_words(lamp, wire.polarity)
     electrics = lamp_current(harness, lamp)
-    verb = f"lay {harness.settings.joint_overlap_mm:g} mm onto" if _splices(wire) else "solder to"
+    verb = f"lay {lengths.text(harness.settings.joint_overlap_mm)} onto" if _splices(wire) else "solder to"
     end = ", solder" if _splices(wire) else ""
     if wire.polarity is Polarity.MINUS:
         return f"{verb} {where}{end}"
@@ -371,8 +238,8 @@ def _far_words(harness: Harness, wire: Wire, end: End) -> str:
         missing = "the controller has no common pin" if common else "its lamp has no output"
         return f"leave the end free: {missing} yet"
     sharing = [other for other in _on_pin(harness).get(end.ref, ()) if other.key != wire.key]
-    words = f"crimp on the contact, push it into {pin_words(harness, end.ref)}"
-    return f"{words}, together with {_tags(harness, sharing)} in one contact" if sharing else words
+    words = f"crimp on the contact, push it into {pin_words(harness, end.ref, wire.output)}"
+    return f"{words}, together with {tags_of(harness, sharing)} in one contact" if sharing else words
 
 
 @by_identity
@@ -384,22 +251,15 @@ def _on_pin(harness: Harness) -> Mapping[str, tuple[Wire, ...]]:
     return pins
 
 
-def _is_there(harness: Harness, wire: Wire, joint_id: str) -> bool:
-    """Whether a wire's end lies at the joint already."""
-    record = _live(harness).get(wire.key)
-    starts_there = wire.lamp_end.kind is EndKind.JOINT and wire.lamp_end.ref == joint_id
-    return record is not None and (StepKind.LAMP if starts_there else StepKind.JOIN) in record.steps
-
-
 def _joint_words(harness: Harness, wire: Wire, joint_id: str) -> str:
     others = [other for other in derive(harness).at_joint(joint_id) if other.key != wire.key]
-    missing = [other for other in others if not _is_there(harness, other, joint_id)]
+    missing = [other for other in others if not is_there(harness, other, joint_id)]
     where = f"joint {joint_id} at {place_name(harness, harness.joint(joint_id).at)}"
     if not missing:
-        return f"twist into {where} with {_tags(harness, others)}, solder, slide the joint sleeve over it"
+        return f"twist into {where} with {tags_of(harness, others)}, solder, slide the joint sleeve over it"
     here = [other for other in others if other not in missing]
-    laid = f" beside {_tags(harness, here)}" if here else ""
-    return f"lay at {where}{laid}; {_tags(harness, missing)} {'is' if len(missing) == 1 else 'are'} to come"
+    laid = f" beside {tags_of(harness, here)}" if here else ""
+    return f"lay at {where}{laid}; {tags_of(harness, missing)} {'is' if len(missing) == 1 else 'are'} to come"
 
 
 def _shrink_words(harness: Harness, wire: Wire) -> str:
@@ -408,10 +268,10 @@ def _shrink_words(harness: Harness, wire: Wire) -> str:
         what.append("the sleeve at the lamp")
     for end, _ in _ends(wire):
         others = derive(harness).at_joint(end.ref) if end.kind is EndKind.JOINT else ()
-        if others and all(_is_there(harness, other, end.ref) for other in others if other.key != wire.key):
+        if others and all(is_there(harness, other, end.ref) for other in others if other.key != wire.key):
             what.append(f"the joint sleeve of {end.ref}")
     flags = "" if tag_sleeve(wire) else "fold a tag flag round each end"
-    return "; ".join(words for words in (f"shrink {_and(what)}" if what else "", flags) if words)
+    return "; ".join(words for words in (f"shrink {joined_words(what)}" if what else "", flags) if words)
 
 
 @by_identity
@@ -430,7 +290,7 @@ def _test_words(harness: Harness, wire: Wire) -> str:
         # The far point is this side of the resistor: at the LED's leg a meter shows the resistor too.
         words += ", up to its solder point at the resistor"
     lit = [lamp_id for lamp_id in wire.lamps if _complete_with(harness, lamp_id, wire)]
-    lamps = [lamp for lamp_id in lit if (lamp := _lamps(harness)[lamp_id]).output is not None]
+    lamps = [lamp for lamp_id in lit if (lamp := lamps_by_id(harness)[lamp_id]).output is not None]
     expected = [text for lamp in lamps if (text := _expected(lamp, lamp_current(harness, lamp)))]
     more = [f"so do {len(expected) - NAMED_AT_MOST} more"] if len(expected) > NAMED_AT_MOST else []
     return "; ".join([words, *expected[:NAMED_AT_MOST], *more])
@@ -440,8 +300,8 @@ def _behind_resistor(harness: Harness, wire: Wire) -> bool:
     """Whether the lamp's resistor is soldered to the lamp end of this wire."""
     if wire.lamp_end.kind is not EndKind.LAMP or wire.polarity is not Polarity.PLUS:
         return False
-    lamp = _lamps(harness)[wire.lamp_end.ref]
-    return _resistor(harness, lamp) is not None or bool(lamp.resistor_ohm)
+    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
+    return resistor_of(harness, lamp) is not None or bool(lamp.resistor_ohm)
 
 
 def most_ohm(wire: Wire) -> int:
@@ -452,7 +312,7 @@ def most_ohm(wire: Wire) -> int:
 def _complete_with(harness: Harness, lamp_id: str, wire: Wire) -> bool:
     """Whether all other wires of a lamp are made, so that this one closes its circuit."""
     others = (other for other in _circuits(harness)[lamp_id] if other.key != wire.key)
-    return all(_made(harness, other, but=StepKind.TEST) for other in others)
+    return all(all_done(harness, other, but=StepKind.TEST) for other in others)
 
 
 def _expected(lamp: Lamp, electrics: LampElectrics) -> str:
@@ -479,68 +339,3 @@ _WORDS = {
     StepKind.SHRINK: _shrink_words,
     StepKind.TEST: _test_words,
 }
-
-
-# --- joints ---------------------------------------------------------------------------------------
-
-
-@attrs.frozen(kw_only=True)
-class JointWire:
-    """One wire of a joint. `there`: its end lies there already. `trunk`: it goes on to the controller."""
-
-    wire: Wire
-    tag: str
-    colour: str
-    lamps: tuple[str, ...]
-    there: bool
-    trunk: bool
-
-
-@attrs.frozen(kw_only=True)
-class JointCard:
-    """What meets in one joint, the trunk last. `sleeve` is None where no size of the tables fits.
-
-    `place` is the waypoint's name.
-    """
-
-    joint_id: str
-    place: str
-    reachable: bool
-    net: int | None
-    wires: tuple[JointWire, ...]
-    sleeve: Sleeve | None
-
-    @property
-    def missing(self) -> tuple[JointWire, ...]:
-        """The wires that are still to come."""
-        return tuple(one for one in self.wires if not one.there)
-
-    @property
-    def complete(self) -> bool:
-        """Whether all wires are there and the joint can be closed, or is."""
-        return not self.missing
-
-
-def joint_card(harness: Harness, joint_id: str) -> JointCard:
-    """What meets in a joint and what is there already. Raises NotThere."""
-    joint = harness.joint(joint_id)
-    point = harness.find_waypoint(joint.at)
-    trunk = derive(harness).trunk.get(joint_id)
-    return JointCard(
-        joint_id=joint_id,
-        place=point.name if point else "",
-        reachable=point is None or point.reachable,
-        net=joint.output,
-        wires=tuple(
-            JointWire(
-                wire=wire,
-                tag=_tag(harness, wire),
-                colour=wire.colour,
-                lamps=tuple(_lamps(harness)[lamp_id].name for lamp_id in wire.lamps),
-                there=_is_there(harness, wire, joint_id),
-                trunk=wire is trunk,
-            )
-            for wire in derive(harness).at_joint(joint_id)
-        ),
-        sleeve=joint_sleeve(harness, joint_id),
-    )

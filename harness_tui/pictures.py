@@ -1,0 +1,83 @@
+"""Whether the terminal draws pictures (sixels), and how large a cell is; asked before the screens begin.
+
+Where it doesn't, or doesn't say, labels are drawn in half blocks. Nothing here imports what draws.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import select
+import sys
+import time
+from typing import IO
+
+import attrs
+
+PATIENCE_S = 0.1
+"""How long an answer is waited for; a terminal answers within a few milliseconds."""
+
+SIXEL = "4"
+"""The attribute that says so in the primary device attributes of DEC's video terminals."""
+
+ASK = "\x1b[16t\x1b[c"
+"""The size of a cell in pixels; then the attributes, which every terminal answers: they end the waiting."""
+
+_CELL = re.compile(r"\x1b\[6;(\d+);(\d+)t")
+_ATTRIBUTES = re.compile(r"\x1b\[\?([\d;]*)c")
+
+
+@attrs.frozen(kw_only=True)
+class Cell:
+    """A cell of a terminal that draws pictures, in pixels."""
+
+    width: int
+    height: int
+
+
+def ask_terminal(source: IO[str] | None = None, target: IO[str] | None = None) -> Cell | None:
+    """Asks the terminal, once and before anything else reads its keys; None where there are no pictures.
+
+    Nothing is asked where input or output is no terminal, or where something is typed already, which would be
+    lost in the answer.
+    """
+    source, target = source or sys.__stdin__, target or sys.__stdout__
+    if os.name != "posix" or source is None or target is None or os.environ.get("TERM", "dumb") == "dumb":
+        return None
+    try:
+        if not source.isatty() or not target.isatty():
+            return None
+        return read_answer(_answer(source.fileno(), target.fileno()))
+    except (OSError, ValueError):
+        return None
+
+
+def read_answer(answer: str) -> Cell | None:
+    """What an answer to ASK says: the cell if there are sixels and a size of it that can be."""
+    attributes, size = _ATTRIBUTES.search(answer), _CELL.search(answer)
+    if attributes is None or size is None or SIXEL not in attributes[1].split(";")[1:]:
+        return None
+    height, width = int(size[1]), int(size[2])
+    return Cell(width=width, height=height) if 2 <= width <= 200 and 4 <= height <= 400 else None
+
+
+def _answer(source: int, target: int) -> str:
+    import termios
+    import tty
+
+    if select.select([source], [], [], 0)[0]:
+        return ""
+    before = termios.tcgetattr(source)
+    answer = ""
+    try:
+        tty.setcbreak(source, termios.TCSANOW)
+        os.write(target, ASK.encode())
+        end = time.monotonic() + PATIENCE_S
+        while not _ATTRIBUTES.search(answer):
+            left = end - time.monotonic()
+            if left <= 0 or not select.select([source], [], [], left)[0]:
+                break
+            answer += os.read(source, 1).decode("latin-1")
+    finally:
+        termios.tcsetattr(source, termios.TCSANOW, before)
+    return answer

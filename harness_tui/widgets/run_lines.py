@@ -1,0 +1,291 @@
+"""One lamp's run in lines: its way, merges, colours, cut lengths as sums and labels; the list of lamps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from textual.content import Content
+
+from harness_tui.widgets.electrics import brief_lines, lamp_lines
+from harness_tui.widgets.label_box import label_boxes, side_by_side
+from harness_tui.widgets.lines import clip
+from harness_tui.widgets.wire_paint import wire_chip
+from model import lengths
+from model.electrics.lamps import lamp_current
+from model.electrics.outputs import CommonLoad, output_loads
+from model.harness import Harness, Lamp, Polarity
+from model.routing.graph import route_graph
+from model.routing.walk import LeadOffer, Proposal, own_pairs_mm, with_merge
+from model.routing.wires import EndKind, PartKind, Wire, derive
+from model.routing.words import colour_words, end_words, net_words, place_name
+
+LETTERS = "abcdefghij"
+"""The letters of the merges, those of the common first; a merge has its letter in any window."""
+
+MOST_OFFERS = 5
+"""Merges worked out for each polarity: as many as there are letters."""
+
+ROOMY_FROM = 30
+"""Rows from which all of them are shown; in a smaller window fewer, each with the same letter."""
+
+FEW_OFFERS = 3
+
+_PART_WORDS = {
+    PartKind.LEG: "legs",
+    PartKind.SLACK: "slack",
+    PartKind.MOVING: "moving",
+    PartKind.LOOP: "loop",
+    PartKind.LAMP: "lamp",
+    PartKind.STRIP: "strip",
+    PartKind.JOINT: "joint",
+    PartKind.LEAD: "own lead",
+    PartKind.ROUND: "up",
+}
+
+
+def run_lines(
+    harness: Harness, lamp: Lamp, proposal: Proposal | None, trouble: str, width: int, height: int
+) -> Iterator[Content]:
+    """All of one lamp's run; `trouble` says why there is no proposal. For a window of `height` rows."""
+    state = "accepted" if lamp.run else "skipped" if lamp.id in harness.progress.skipped else ""
+    kind = f"{lamp.colour} {lamp.size}"
+    yield _two(Content.styled(clip(lamp.name, width - len(kind) - 2), "bold $accent"), kind, width)
+    where = " \u00b7 ".join(part for part in (lamp.function, lamp.place, state) if part and part != "other")
+    output = _output_words(harness, lamp, width - len(where) - 2)
+    yield _two(Content.styled(clip(where, max(width - len(output) - 2, 12)), "dim"), output, width)
+    electrics = lamp_current(harness, lamp)
+    roomy = height >= ROOMY_FROM
+    yield from lamp_lines(lamp, electrics, width) if roomy else brief_lines(lamp, electrics, width)
+    if proposal is None:
+        yield Content("")
+        yield Content.styled(trouble, "$text-warning")
+        yield Content("Press t and type the run's length if you measured it with a string,")
+        yield Content(
+            "or give it a waypoint in Lamps (1) and lead legs from there to the controller in Routes (2)."
+        )
+        return
+    yield from _way_lines(harness, lamp, proposal, width)
+    yield from merge_lines(harness, proposal, width, MOST_OFFERS if roomy else FEW_OFFERS)
+    yield from load_lines(harness, proposal, width)
+    yield _colour_line(proposal)
+    for polarity in (Polarity.PLUS, Polarity.MINUS):
+        yield from _cut_lines(proposal, polarity, width)
+    for wire in proposal.new_trunks():
+        tag = proposal.preview.ledger.live()[wire.key].tag
+        words = f"{wire.lamp_end.ref} on to {end_words(proposal.preview, wire.controller_end, wire)}"
+        line = f"trunk   {wire.polarity} {tag}  {lengths.text(wire.cut_mm)}  {words}"
+        yield Content.styled(clip(line, width), "dim")
+    yield Content("")
+    boxes = [
+        box
+        for polarity in (Polarity.PLUS, Polarity.MINUS)
+        for box in label_boxes(proposal.preview, proposal.wires(polarity)[:1], 18)
+    ]
+    yield from side_by_side(boxes, width)
+    yield Content("")
+    yield _tally(harness)
+
+
+def _two(left: Content, right: str, width: int) -> Content:
+    gap = max(width - left.cell_length - len(right), 1)
+    return left + Content(" " * gap) + Content.styled(right, "dim")
+
+
+def _output_words(harness: Harness, lamp: Lamp, room: int) -> str:
+    """The output, its pin, how many lamps it has besides; without what it switches where that has no room."""
+    if lamp.output is None:
+        return "no output yet"
+    others = sum(other.output == lamp.output for other in harness.lamps) - 1
+    found = harness.controller.find_output(lamp.output)
+    rest = f", pin {found[0].name}{found[1].pin}" if found else ""
+    rest += f", with {others} other{'s' if others > 1 else ''}" if others else ""
+    words = f"{net_words(harness, lamp.output)}{rest}"
+    return words if len(words) <= room else f"output {lamp.output}{rest}"
+
+
+def _way_lines(harness: Harness, lamp: Lamp, proposal: Proposal, width: int) -> Iterator[Content]:
+    more = f"  (w: {proposal.way_at + 1} of {len(proposal.ways)})" if len(proposal.ways) > 1 else ""
+    if not proposal.way:
+        yield Content(f"way     measured run of {lengths.text(lamp.measured_mm or 0.0)}{more}")
+        return
+    legs = route_graph(harness).legs
+    pieces = [f"lamp --{lengths.figure(lamp.spur_mm)}-- " if lamp.spur_mm else ""]
+    pieces[0] += place_name(harness, proposal.way[0])
+    for one, other in zip(proposal.way, proposal.way[1:], strict=False):
+        leg = legs[one][other]
+        moves = leg.loop_mm is not None
+        long = lengths.figure(leg.length_mm)
+        rope = f"~~{long}+{lengths.figure(leg.loop_mm or 0.0)}~~" if moves else f"--{long}--"
+        plug = f"[{leg.plug}]" if leg.plug else ""
+        pieces.append(f"{rope}{plug} {place_name(harness, other)}")
+    line = "way     "
+    for piece in [*pieces, more.strip()]:
+        if len(line) + len(piece) + 1 > width and line.strip():
+            yield Content(line.rstrip())
+            line = "        "
+        line += f"{piece} "
+    yield Content(clip(line.rstrip(), width))
+
+
+# --- merges ---
+
+
+def lettered(harness: Harness, proposal: Proposal) -> dict[str, tuple[Polarity, int]]:
+    """The polarity and the place of the merge that each letter takes, those of the common first."""
+    polarities = (harness.controller.common_polarity, harness.controller.switched_polarity)
+    places = [(one, place) for one in polarities for place in range(len(proposal.offers[one]))]
+    return dict(zip(LETTERS, places, strict=False))
+
+
+def merge_lines(harness: Harness, proposal: Proposal, width: int, most: int) -> Iterator[Content]:
+    """At most `most` merges of each polarity: the best, the one taken, and the wire on its own."""
+    by_place = {place: letter for letter, place in lettered(harness, proposal).items()}
+    head = "merge"
+    for polarity in (harness.controller.common_polarity, harness.controller.switched_polarity):
+        lines = proposal.offers[polarity]
+        taken = proposal.taken[polarity]
+        sign = str(polarity)
+        for place in _places_shown(len(lines), taken, most):
+            left = f"{head:<6} {sign} [{by_place.get((polarity, place), ' ')}] "
+            words = offer_words(harness, lines[place], width - 3 - len(left))
+            line = f"{left}{words}"
+            mark = " " * max(width - 3 - len(line), 0) + " <"
+            yield Content.styled(line + mark, "$accent bold") if place == taken else Content(line)
+            head = sign = " "
+
+
+def _places_shown(count: int, taken: int, most: int) -> list[int]:
+    if count <= most:
+        return list(range(count))
+    return sorted({*range(most - 1), taken, count - 1})
+
+
+def offer_words(harness: Harness, line: LeadOffer, room: int) -> str:
+    """Where and with whom, what it saves and costs, which tags it retires; the names give way first."""
+    offer = line.offer
+    if offer.retires:
+        tags = ", ".join(offer.retires)
+        retires = f"  retires {tags if len(offer.retires) <= 2 else f'{len(offer.retires)} tags'}"
+    else:
+        retires = ""
+    if not offer.at:
+        stands = "  (as it stands)" if line.stands else ""
+        return clip(f"on its own, to its pin{stands}{retires}", room)
+    if line.stands:
+        right = f"saves {lengths.text(offer.saves_mm)}, as it stands"
+    else:
+        cost = f"for {offer.joints} joint{'s' if offer.joints > 1 else ''}"
+        into = f"into {offer.merge.into}" if offer.merge and offer.merge.into else ""
+        right = f"saves {lengths.text(offer.saves_mm)} {cost if offer.joints else into}".rstrip() + retires
+    names = [lamp.name for lamp_id in offer.lamps if (lamp := harness.find_lamp(lamp_id))]
+    company = names[0] if len(names) == 1 else f"{len(names)} lamps"
+    left = clip(f"at {place_name(harness, offer.at)} with {company}", max(room - len(right) - 1, 0))
+    return clip(f"{left:<{min(34, max(room - len(right) - 1, 0))}} {right}", room)
+
+
+# --- what the common can carry ---
+
+
+def _too_full(proposal: Proposal) -> CommonLoad | None:
+    """The common pin of this run that would carry more than its limit."""
+    commons = output_loads(proposal.preview).commons
+    mine = (load for load in commons if any(lamp.lamp_id == proposal.lamp_id for lamp in load.lamps))
+    return next((load for load in mine if load.margin_ma < 0), None)
+
+
+def load_lines(harness: Harness, proposal: Proposal, width: int) -> Iterator[Content]:
+    """That the run as it is proposed puts more on a common pin than that may carry, and what does not."""
+    load = _too_full(proposal)
+    if load is None:
+        return
+    polarity = harness.controller.common_polarity
+    others = [
+        letter
+        for letter, (sign, place) in lettered(harness, proposal).items()
+        if sign is polarity
+        and place != proposal.taken[sign]
+        and _too_full(with_merge(harness, proposal, sign, place)) is None
+    ]
+    pin = f"{load.block.name}{load.common.pin}"
+    found = f"! common pin {pin} then carries {load.full_ma:.0f} of {load.common.limit_ma:g} mA"
+    mend = f"{' or '.join(others)} does not" if others else "add a common pin in Outputs (3), key c"
+    for line in (found, f"  {mend}.") if len(found) + len(mend) + 3 > width else (f"{found}: {mend}.",):
+        yield Content.styled(clip(line, width), "$text-warning")
+
+
+# --- colours, lengths, sums ---
+
+
+def _colour_line(proposal: Proposal) -> Content:
+    line = Content("colour  ")
+    for polarity in (Polarity.PLUS, Polarity.MINUS):
+        wires = proposal.wires(polarity)
+        colour = wires[0].colour if wires else ""
+        own = " (own)" if proposal.colours[polarity] else ""
+        line += Content(f"{polarity} ") + wire_chip(colour) + Content(f" {colour_words(colour)}{own}      ")
+    return line
+
+
+def _cut_lines(proposal: Proposal, polarity: Polarity, width: int) -> Iterator[Content]:
+    for place, wire in enumerate(proposal.wires(polarity)):
+        tag = proposal.preview.ledger.live()[wire.key].tag
+        head = "cut     " if polarity is Polarity.PLUS and place == 0 else "        "
+        cut = lengths.text(wire.cut_mm)
+        if wire.own_lead:
+            text = f"{head}{polarity} {tag}  the lamp's own lead reaches: shorten it to {cut}"
+            yield Content(clip(text, width))
+        else:
+            yield from _sum_lines(f"{head}{polarity} {tag}  ", cut_sum(wire), cut, width)
+
+
+def _sum_lines(head: str, addends: str, cut: str, width: int) -> Iterator[Content]:
+    """A sum with its result, in as many lines as it takes to be added up."""
+    line = head
+    for addend in addends.replace(" +", "\n+").replace(" -", "\n-").split("\n"):
+        if len(line) + len(addend) > width - (0 if line == head else 1) and line.strip():
+            yield Content(line.rstrip())
+            line = " " * len(head)
+        line += f"{addend} "
+    if len(line) + len(cut) + 2 > width:
+        yield Content(line.rstrip())
+        line = " " * len(head)
+    yield Content(f"{line}= ") + Content.styled(cut, "bold")
+
+
+def cut_sum(wire: Wire) -> str:
+    """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 up"."""
+    kinds = dict.fromkeys(part.kind for part in wire.parts)
+    addends = [(wire.part_mm(kind), _PART_WORDS[kind]) for kind in kinds]
+    if not any(kind is PartKind.LEG for kind in kinds) and wire.lamp_end.kind is not EndKind.PLUG:
+        addends.insert(0, (0.0, "legs"))
+    text = ""
+    for mm, word in addends:
+        sign = " -" if mm < 0 else " +"
+        text += f"{sign if text else ''}{lengths.figure(abs(mm))} {word}"
+    return text
+
+
+def _tally(harness: Harness) -> Content:
+    used = derive(harness).spool_mm
+    walked = sum(lamp.run is not None for lamp in harness.lamps)
+    saved = own_pairs_mm(harness) - used
+    joints = len(harness.joints)
+    return Content.styled(
+        f"walked {walked} of {len(harness.lamps)}   wire {_long(used)}   saved {_long(saved)}"
+        f" by {joints} joint{'' if joints == 1 else 's'}",
+        "dim",
+    )
+
+
+def _long(mm: float) -> str:
+    return f"{mm / 1000:.2f} m" if lengths.unit() == "mm" else lengths.text(round(mm))
+
+
+def lamp_list(harness: Harness, here: str, rows: int) -> Iterator[Content]:
+    """The lamps around the one with the id `here`, a line each, with a tick where the run is accepted."""
+    lamps: Sequence[Lamp] = harness.lamps
+    place = next((place for place, lamp in enumerate(lamps) if lamp.id == here), 0)
+    first = min(max(place - rows // 2, 0), max(len(lamps) - rows, 0))
+    for lamp in lamps[first : first + rows]:
+        mark = "\u2713" if lamp.run else "-" if lamp.id in harness.progress.skipped else " "
+        yield Content.styled(f" {mark} {clip(lamp.name, 30)}", "bold reverse" if lamp.id == here else "")

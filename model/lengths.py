@@ -1,0 +1,107 @@
+"""How lengths of wire and of legs are written and read: in mm, or in inches where the person wants that.
+
+Lengths themselves are always in mm, in the project, in CSV and in all reckoning. Diameters and sizes of LEDs,
+sleeves and labels keep the mm by which they are sold. The choice holds for the whole program, as a locale
+does; `write_in` sets it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Literal
+
+from model import memo
+from model.errors import BadValue
+from model.values import shown
+
+Unit = Literal["mm", "inch"]
+UNITS: tuple[Unit, ...] = ("mm", "inch")
+
+MM_PER_INCH = 25.4
+"""Exact, by the international yard and pound agreement of 1959."""
+
+_FACTORS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inches": MM_PER_INCH, "inch": MM_PER_INCH,
+            "in": MM_PER_INCH, '"': MM_PER_INCH, "\u2033": MM_PER_INCH}  # fmt: skip
+_TYPED = re.compile(r"(?P<number>.*?)\s*(?P<unit>mm|cm|m|inch(?:es)?|in|\"|\u2033)?", re.IGNORECASE)
+_FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/(\d+)")
+
+_chosen: Unit = "mm"
+
+
+def write_in(unit: Unit) -> None:
+    """Write and read lengths in this unit from now on."""
+    global _chosen
+    if unit != _chosen:
+        _chosen = unit
+        memo.forget()  # sentences that were remembered hold the old unit
+
+
+def unit() -> str:
+    """The sign of the unit: "mm" or "in"."""
+    return "mm" if _chosen == "mm" else "in"
+
+
+def figure(mm: float) -> str:
+    """A length without its unit: "170", or in inches with at most two decimals "6.69" or ".25".
+
+    No zero stands before the point of an inch value below one (the way of ASME Y14.5, from memory).
+    """
+    return f"{mm:g}" if _chosen == "mm" else _plain(f"{mm / MM_PER_INCH:.2f}")
+
+
+def text(mm: float) -> str:
+    """A length with its unit: "170 mm" or "6.69 in"."""
+    return f"{figure(mm)} {unit()}"
+
+
+def typed(mm: float | None) -> str:
+    """A length as it stands in a field: what `read` reads back as the same 0.1 mm. "" for none."""
+    if mm is None:
+        return ""
+    if _chosen == "mm":
+        return f"{mm:g}"
+    for decimals in range(2, 6):
+        said = f"{mm / MM_PER_INCH:.{decimals}f}"
+        if round(float(said) * MM_PER_INCH, 1) == round(mm, 1):
+            break
+    return _plain(said)
+
+
+def _plain(inches: str) -> str:
+    short = inches.rstrip("0").rstrip(".")
+    return short[1:] if short.startswith("0.") else short
+
+
+def read(typed: str, subject: str) -> float | None:
+    """A length in mm as a person types it: "240", "240 mm", "24 cm", "9.45 in", '9 1/2"'; None for nothing.
+
+    Without a unit it is in the one that `write_in` says. Inches are taken to the nearest 0.1 mm. Raises
+    BadValue.
+    """
+    plain = typed.strip()
+    if plain in ("", "-", "\u2013"):
+        return None
+    match = _TYPED.fullmatch(plain)
+    assert match is not None
+    sign = match["unit"]
+    in_mm = sign is None and _chosen == "mm"
+    factor = 1.0 if in_mm else _FACTORS[sign.lower()] if sign else MM_PER_INCH
+    number = match["number"].strip()
+    fraction = _FRACTION.fullmatch(number)
+    try:
+        if fraction is not None:
+            whole, above, below = (int(part or 0) for part in fraction.groups())
+            value = whole + above / below
+        else:
+            value = float(
+                number.replace(",", ".") if number.count(",") == 1 and "." not in number else number
+            )
+    except (ValueError, ZeroDivisionError, OverflowError):
+        value = math.nan
+    if not math.isfinite(value) or "_" in number:
+        limit = (
+            "a number in mm" if _chosen == "mm" else 'a number in inches, such as 9.5 or 9 1/2, or "240 mm"'
+        )
+        raise BadValue(subject, f"{shown(typed)} is not a number", limit=limit)
+    return value if factor == 1.0 else round(value * factor, 1)

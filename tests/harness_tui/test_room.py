@@ -1,0 +1,63 @@
+"""What all screens share: keys that have room in the foot, and a speaking line that is of now."""
+
+from __future__ import annotations
+
+import pytest
+from textual.widgets import Footer
+
+from harness_tui.app import DOORS, SIDE_DOORS, LoomApp
+from harness_tui.examples import text
+from harness_tui.screens.room import Room
+from harness_tui.session import Session
+from harness_tui.widgets.lines import SayLine
+from model.store import loads
+
+
+@pytest.fixture
+def app() -> LoomApp:
+    session = Session(loads(text("gritter")))
+    session.begin()
+    return LoomApp(session, room="lamps")
+
+
+def said(app: LoomApp) -> str:
+    return app.screen.query_one(SayLine).text
+
+
+async def test_every_key_of_the_foot_has_room_at_80_columns(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        for door in (*DOORS, *SIDE_DOORS):
+            app.action_go(door.name)
+            await pilot.pause()
+            await pilot.pause(0.1)
+            room = app.screen
+            assert isinstance(room, Room)
+            keys = [key for key in room.query_one(Footer).children if key.display]
+            assert keys
+            last = max(keys, key=lambda key: key.region.right)
+            # A margin may be cut, no word.
+            width = last.content_size.width
+            assert last.region.right <= 80, (door.name, str(last))
+            assert width > 0
+
+
+async def test_what_was_said_is_gone_once_one_goes_on(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("4", "s")
+        await pilot.pause()
+        assert "Skipped" in said(app)
+        await pilot.press("question_mark", "escape")
+        assert "Skipped" in said(app), "help over it is no going on"
+        await pilot.press("n")
+        assert said(app) == ""
+        await pilot.press("s")
+        assert "Skipped" in said(app)
+        await pilot.press("1", "4")
+        await pilot.pause()
+        assert said(app) == ""
+        await pilot.press("5")
+        await pilot.press(*["backspace"] * 1)
+        first = said(app)
+        assert first
+        await pilot.press("n")
+        assert said(app) == ""
