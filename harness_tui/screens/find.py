@@ -23,21 +23,18 @@ from harness_tui.stocks import all_stocks
 from harness_tui.widgets.ask import Ask, Choose
 from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
+from harness_tui.widgets.found_lines import elsewhere_lines, empty_lines, found_rows, meter_lines
 from harness_tui.widgets.lines import clip
-from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_answer import event_lines, is_off, retired_lines, wire_lines
-from harness_tui.widgets.wire_paint import wire_chip
-from model import editing, lengths
+from model import editing
 from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
 from model.labels.batch import stock_group, wire_batch
-from model.papers.wire_list import made
 from model.routing.sleeves import tag_sleeve
-from model.tracing.expect import expect, expect_text
 from model.tracing.find import Found, FoundKind, WireAnswer, find, forerunners, wire_answer
 from model.tracing.trail import trail, walk
-from model.values import shown, text_fault
+from model.values import text_fault
 
 NEAR = 6
 """So many tags asked for last are taken as being at hand when a doubtful one is guessed."""
@@ -251,7 +248,7 @@ class FindScreen(Room):
             self._asked_of = harness
         found = self.found
         widths = spread(self.app.size.width - 1, (4, 24, 8, 6, 8), (0, 1, 0, 0, 0))
-        rows = list(_rows(harness, found, widths[1])) if found else []
+        rows = list(found_rows(harness, found, widths[1])) if found else []
         table, answer = self.query_one(FittedTable), self.query_one("#answer")
         table.display = bool(rows)
         answer.display = not rows
@@ -262,29 +259,16 @@ class FindScreen(Room):
         said.display = bool(words.plain)
         said.update(words)
         if found is None:
-            text.update(Content("\n").join(self._empty(harness)))
+            text.update(Content("\n").join(empty_lines(harness)))
             return
         answered = found.answer is not None and not rows
         lines = list(self._answer(harness, found)) if answered else []
-        lines += self._there(self._width()) if not rows else []
+        lines += elsewhere_lines(self.elsewhere, self._width()) if not rows else []
         text.update(Content("\n").join(lines))
         self.refresh_bindings()
 
     def _width(self) -> int:
         return max(self.app.size.width - 3, 20)
-
-    @staticmethod
-    def _empty(harness: Harness) -> Iterator[Content]:
-        yield Content("")
-        live = sum(record.live for record in harness.ledger)
-        if not harness.ledger.records:
-            yield Content("  No tags yet. Press 4 and walk the lamps; F5 from inside the line.")
-            return
-        retired = len(harness.ledger.records) - live
-        yield Content(f"  {live} wires are tagged{f', {retired} tags are retired' if retired else ''}.")
-        yield Content("  Type or scan a tag and press Enter; ? is a character that can't be read.")
-        yield Content("  Several tags say what they have in common. Or ask for a lamp, a function,")
-        yield Content("  output 5, pin A5, joint J3, plug P1, BK, a place. F1 says more.")
 
     def _said(self, found: Found) -> Content:
         """What was found, in one or two lines."""
@@ -304,24 +288,13 @@ class FindScreen(Room):
             return Content.styled(found.heading, "$text-warning") + more
         return Content.styled(found.heading, "$text-warning" if warn else "")
 
-    def _there(self, width: int) -> Iterator[Content]:
-        """What other projects know of it."""
-        if self.elsewhere:
-            which = f"project {self.elsewhere[0].code}" if len(self.elsewhere) == 1 else "one of these"
-            yield Content("")
-            yield Content.styled(f"p opens {which} and asks there", "$accent")
-        for one in self.elsewhere:
-            yield Content.styled(clip(f"{one.code}  {one.name}", width), "bold")
-            yield Content(clip(f"     {one.words}", width))
-            yield Content.styled(clip(f"     {shown(str(one.path), _NOTE_MAX)}", width), "dim")
-
     def _answer(self, harness: Harness, found: Found) -> Iterator[Content]:
         answer = found.answer
         width = self._width()
         if answer is None:
             return
         if self.meter and answer.wire is not None:
-            yield from _meter_lines(harness, answer.tag, width, self.session.battery_v)
+            yield from meter_lines(harness, answer.tag, width, self.session.battery_v)
             yield Content.styled("v: the battery has other volts now", "dim")
         elif self.history:
             yield Content.styled(f"{answer.tag}: everything that happened", "bold")
@@ -518,43 +491,3 @@ class FindScreen(Room):
         self.redraw()
         if marked:
             self.say("Marked as printed.")
-
-
-def _meter_lines(harness: Harness, tag: str, width: int, battery_v: float | None) -> Iterator[Content]:
-    """What a meter should say at each point of the wire's way."""
-    try:
-        lines = expect_text(expect(harness, tag, battery_v))
-    except LoomError as error:
-        yield Content.styled(clip(error.message(), width), "$text-warning")
-        return
-    for place, line in enumerate(lines):
-        yield Content.styled(clip(line, width), "bold" if place == 0 else "dim" if place == 2 else "")
-
-
-def _rows(harness: Harness, found: Found, room: int) -> Iterator[Row]:
-    """The answer as a list, where it is one; heading rows have no tag. Words take `room` columns."""
-    if found.kind is FoundKind.CANDIDATES:
-        for candidate in found.candidates:
-            yield _row(candidate.answer, room)
-    elif found.kind is FoundKind.SEVERAL:
-        for answer in found.answers:
-            yield _row(answer, room)
-    elif found.kind is FoundKind.LISTS:
-        records = harness.ledger.live()
-        seen: set[str] = set()
-        for place, one in enumerate(found.lists):
-            if len(found.lists) > 1:
-                yield f"#{place}", ("", Content.styled(clip(one.words, room), "bold"), "", "", "")
-            for wire in one.wires:
-                if wire.key in records and wire.key not in seen:
-                    seen.add(wire.key)
-                    yield _row(wire_answer(harness, records[wire.key]), room)
-
-
-def _row(answer: WireAnswer, room: int) -> Row:
-    wire = answer.wire
-    words = clip(answer.words, room)
-    if wire is None:
-        return answer.tag, (answer.tag, words, "", "", "retired")
-    state = made(answer.record, wire)
-    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{lengths.figure(wire.cut_mm):>6}", state)

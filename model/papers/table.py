@@ -26,7 +26,8 @@ _MONTHS = (
 _TAKEN_FOR_ANOTHER = re.compile(
     r"[\d ,.]+"  # 001 loses its noughts, 1 002 its gap
     r"|\d+(\.\d*)?e\d+"  # 7E9 becomes 7000000000
-    r"|\d+([-/.:]\d+){1,2}( ?[ap]m?)?"  # 1/2 and 1-2 become days, 1:16 a time
+    r"|\d+([-/.:]\d+){1,2}"  # 1/2 and 1-2 become days, 1:16 a time
+    r"|\d+(:\d+){0,2} ?[ap]m|\d+(:\d+){0,2} [ap]"  # 2 A becomes two in the morning
     rf"|\d{{1,4}}[-/ ]?({_MONTHS})([-/ ]?\d+)?|({_MONTHS})[-/ ]?\d+"  # 3MAR
     r"|true|false",
     re.IGNORECASE,

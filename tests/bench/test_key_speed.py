@@ -72,7 +72,7 @@ def keys_felt(lamps: int, folder: Path, rounds: int = ROUNDS) -> Felt:
 
 
 def first_screen(file: str, mark: bytes, folder: Path) -> tuple[float, float]:
-    """Seconds from the start until the first screen of a project stands: by the clock, and of processor time."""
+    """Seconds from the start until the first screen of a project stands: by the clock, and processor time."""
     with Running(loomtag(file), folder) as running:
         return running.until(mark), running.used_s()
 

@@ -11,7 +11,10 @@ from random import Random
 
 import pytest
 
+from model.electrics.lamps import all_lamps
 from model.harness import Delivers, Harness
+from model.routing.wires import derive
+from model.store import dumps, loads
 from model.tracing.behaviour import Sight
 from model.tracing.proposing import next_test
 from model.tracing.trace import Trace, answer, begin, see, see_rest, suspects
@@ -65,6 +68,25 @@ def test_one_step_on_sixty_lamps(limited: bool, capsys: pytest.CaptureFixture[st
     assert later[-len(later) // 20] < 0.3
     # Lamps that share out the current of one output change with every wire that is crossed there.
     assert max(first[-1], later[-1]) < (2.5 if limited else 0.5)
+
+
+def test_the_very_first_step(capsys: pytest.CaptureFixture[str]) -> None:
+    """A project just read: its faults, too, are listed for the first time. Its wires are known by then."""
+    taken = []
+    for seed in range(3):
+        text = dumps(sixty(seed, limited=False))
+        for rest in (True, False):
+            harness = loads(text, "sixty.toml")
+            derive(harness), all_lamps(harness)
+            start = time.process_time()
+            trace = see(begin(harness), harness.lamps[7].id, Sight.DARK)
+            trace = see_rest(trace) if rest else trace
+            assert suspects(trace)
+            assert next_test(trace)
+            taken.append(time.process_time() - start)
+    with capsys.disabled():
+        print(f"\n60 lamps, the very first step: {', '.join(f'{1000 * one:.0f}' for one in taken)} ms")
+    assert statistics.median(taken) < 0.3
 
 
 def test_what_a_person_types(capsys: pytest.CaptureFixture[str]) -> None:

@@ -18,7 +18,7 @@ EXACT_UP_TO = 12
 """Up to so many starts the answer is proved to be the cheapest."""
 
 TRY_UP_TO = 16
-TRY_EFFORT = 150_000
+TRY_EFFORT = 1_000_000
 """Up to so many starts it may be proved too, if the tables stay small: so many pairs of sets."""
 
 FEW = 4
@@ -116,7 +116,7 @@ def _proved(problem: Gathering, working: Working, ascent: Ascent, effort: float)
         below = cost - problem.grain + 2 * EPS if problem.grain else cost
         smaller, sites = sifted(problem, ascent, below)
         try:
-            pairs = INF if problem.starts <= EXACT_UP_TO else TRY_EFFORT * effort
+            pairs = INF if problem.starts <= EXACT_UP_TO else TRY_EFFORT * effort**2
             better = exact_tree(smaller, below, narrowed(ascent, sites), pairs)
         except TooLong:
             return None

@@ -259,12 +259,12 @@ def test_more_starts_get_an_answer_with_an_honest_gap():
 
 
 def test_less_effort_leaves_the_bound_honest_and_small_ones_exact():
-    problem = scattered(30, 12, 1)
+    problem = scattered(22, 8, 1)
     full, quick = gather(problem), gather(problem, effort=0.1)
     assert tree_faults(problem, quick.tree) == ()
     assert quick.bound <= full.cost <= quick.cost
     assert full.bound <= quick.cost
-    small = scattered(12, 5, 0)
+    small = scattered(11, 5, 0)
     assert gather(small, effort=0.0).exact
     assert gather(small, effort=0.0).cost == gather(small).cost
 
