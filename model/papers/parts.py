@@ -14,8 +14,10 @@ from model.bench import StepKind, lamp_sleeve
 from model.electrics.outputs import output_loads
 from model.electrics.parts import resistors_needed
 from model.harness import Build, Harness, Lamp, Polarity
-from model.labels.batch import stock_for
+from model.labels.batch import laid_out, stock_for
+from model.labels.content import ENDS, wire_label
 from model.labels.stock import Stock, packaged_stocks
+from model.labels.text import End
 from model.papers.table import Table
 from model.routing.bundles import joint_fit
 from model.routing.cutting import cutting_plan
@@ -23,9 +25,13 @@ from model.routing.sleeves import tag_sleeve
 from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import colour_words
 from model.standards.wire import gauge
+from model.tags import TagRecord
 
 PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
 """What is on hand is not counted twice: "buy" is what is then still missing."""
+
+USUAL_TAG = "22A"
+"""As long as a tag is, for a wire that has none yet."""
 
 LAMP_SLEEVE_MM = 15.0
 RESISTOR_SLEEVE_MM = 25.0
@@ -263,6 +269,7 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
     live = harness.ledger.live()
     settings = harness.settings
     wanted: dict[Stock, list[bool]] = {}
+    along_mm: dict[Stock, float] = {}
     for wire in derive(harness).wires:
         record = live.get(wire.key)
         group, chosen = (
@@ -271,6 +278,10 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
         stock = stock_for(stocks, chosen if chosen in stocks else "", group, gauge(wire.gauge).od_mm)
         days = (record.printed_lamp, record.printed_controller) if record is not None else ("", "")
         wanted.setdefault(stock, []).extend(bool(day) for day in days)
+        for end, day in zip(ENDS, days, strict=True):
+            if stock.sheet is None and not day:
+                taken_mm = stock.gap_mm + _along_mm(harness, wire, record, stock, end)
+                along_mm[stock] = along_mm.get(stock, 0.0) + taken_mm
     for stock, printed in wanted.items():
         done = sum(printed)
         left = len(printed) - done
@@ -279,8 +290,7 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
             sheets = math.ceil(left / stock.sheet.places)
             note = f"{sheets} sheet{'' if sheets == 1 else 's'} of {stock.sheet.places}"
         elif left:
-            along = stock.length_mm if stock.medium == "tape" else stock.height_mm
-            note = f"about {left * (along + stock.gap_mm) / 1000:.1f} m"
+            note = f"about {along_mm[stock] / 1000:.1f} m"
         yield Part(
             kind="label",
             what=stock.title,
@@ -290,6 +300,14 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
             unit="labels",
             note=note,
         )
+
+
+def _along_mm(harness: Harness, wire: Wire, record: TagRecord | None, stock: Stock, end: End) -> float:
+    """What one label takes of a tape or carrier: on a tape as much as its text needs."""
+    if stock.medium != "tape":
+        return stock.height_mm
+    tag = record.tag if record is not None else USUAL_TAG
+    return laid_out(stock, wire_label(harness, wire, tag, end)).length_mm
 
 
 def _fuse(harness: Harness) -> Iterable[Part]:

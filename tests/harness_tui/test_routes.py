@@ -93,9 +93,14 @@ async def test_a_lorry_entered_leg_by_leg() -> None:
 
 async def test_fields_of_a_leg_are_edited_in_place() -> None:
     harness = harness_from_seed(5, points=(4, 4), plugs=False, nasty=0.0)
+    harness = set_leg(harness, "W1", "W2", length_mm=0)
     app = app_of(harness)
     async with app.run_test(size=(80, 24)) as pilot:
+        # What was not measured yet is asked for first.
         await pressed(pilot, "down", "enter")
+        await typed(pilot, "100", "enter")
+        assert app.session.harness.legs[0].length_mm == 100
+        await pressed(pilot, "escape", "enter")
         await typed(pilot, "cab", "enter")
         await typed(pilot, "no", "enter")
         await typed(pilot, "155", "enter")

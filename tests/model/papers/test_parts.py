@@ -13,6 +13,7 @@ from model import editing
 from model.bench import StepKind, lamp_sleeve
 from model.electrics.parts import resistors_needed
 from model.harness import Harness, Spool
+from model.labels.batch import stock_group, wire_batch
 from model.labels.stock import packaged_stocks
 from model.papers.parts import PART_COLUMNS, Part, part_table, parts
 from model.papers.shelf import papers
@@ -129,6 +130,19 @@ def test_the_table_has_a_row_a_part_and_whole_numbers_of_pieces() -> None:
     assert len(table.rows) == len(parts(harness))
     for part in parts(harness):
         assert part.unit == "m" or math.isclose(part.buy, round(part.buy))
+
+
+@pytest.mark.parametrize("name", ["flag-12", "sleeve-1.5-3to1", "wrap-38x38"])
+def test_so_much_tape_is_bought_as_the_labels_take(name: str) -> None:
+    harness = editing.set_settings(gritter(), sleeve_stock=name)
+    stock = packaged_stocks()[name]
+    batch = wire_batch(harness, packaged_stocks(), name, stock_group(stock))
+    tape = stock.medium == "tape"
+    taken = sum(
+        (label.layout.length_mm if tape else label.layout.height_mm) + stock.gap_mm for label in batch
+    )
+    (bought,) = of_kind(harness, "label").values()
+    assert bought.note == f"about {taken / 1000:.1f} m"
 
 
 def test_a_stock_of_ones_own_is_what_is_bought() -> None:
