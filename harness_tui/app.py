@@ -19,6 +19,7 @@ from textual.filter import Monochrome, NoColor
 from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 
+from harness_tui.pictures import Cell
 from harness_tui.preferences import Preferences, take_effect
 from harness_tui.screens.room import Foot, Room
 from harness_tui.session import Session
@@ -115,6 +116,8 @@ class LoomApp(KeyOrder):
     """loomtag with one project open, or at the welcome screen where `session` is None."""
 
     TITLE = "loomtag"
+    picture_cell: Cell | None = None
+    """A cell of the terminal, if it draws pictures, as `pictures.ask_terminal` found it before the start."""
     CSS_PATH = "app.tcss"
     SCREENS: ClassVar = {door.name: _maker(door) for door in (*DOORS, *SIDE_DOORS)}
     BINDINGS: ClassVar = [

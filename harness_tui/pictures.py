@@ -17,6 +17,9 @@ import attrs
 PATIENCE_S = 0.1
 """How long an answer is waited for; a terminal answers within a few milliseconds."""
 
+FAR_PATIENCE_S = 1.0
+"""The same over a network: an answer that came later would be read as keys."""
+
 SIXEL = "4"
 """The attribute that says so in the primary device attributes of DEC's video terminals."""
 
@@ -72,7 +75,7 @@ def _answer(source: int, target: int) -> str:
     try:
         tty.setcbreak(source, termios.TCSANOW)
         os.write(target, ASK.encode())
-        end = time.monotonic() + PATIENCE_S
+        end = time.monotonic() + (FAR_PATIENCE_S if os.environ.get("SSH_CONNECTION") else PATIENCE_S)
         while not _ATTRIBUTES.search(answer):
             left = end - time.monotonic()
             if left <= 0 or not select.select([source], [], [], left)[0]:

@@ -162,7 +162,8 @@ class CommissioningScreen(Room):
             ohm = last_readings(self.session.harness).ohms.get(one.ref)
             if ohm is not None and ohm < SHORT_BELOW_OHM:
                 where = "; ".join(short_places(self.session.harness, one))
-                yield from Content.styled(clip(f"plus and minus are close at: {where}", 4 * width), "$text-error").wrap(width)
+                words = clip(f"plus and minus are close at: {where}", 4 * width)
+                yield from Content.styled(words, "$text-error").wrap(width)
             yield Content.styled("Enter and the ohm; empty where the meter shows over range", "dim")
         elif isinstance(one, OutputTest):
             first = f"switch on output {one.output} alone, battery at {one.battery_v:.1f} V"

@@ -22,10 +22,11 @@ from harness_tui.session import Edit, today
 from harness_tui.stocks import all_stocks, stock_faults
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.label_lines import label_row, picture_lines, said_lines
+from harness_tui.widgets.label_picture import LabelPicture
 from harness_tui.widgets.lines import clip
 from model.errors import LoomError
 from model.harness import Harness
-from model.labels.batch import Label, LabelState
+from model.labels.batch import Label, LabelState, one_face
 from model.labels.text import TAG_MAX
 from model.papers.label_sets import (
     USUAL,
@@ -155,6 +156,7 @@ class LabelsScreen(Room):
         yield Static("", id="stock", markup=False)
         yield FittedTable(("", "tag", "end", "says", "state"), id="labels")
         yield Static("", id="empty", markup=False)
+        yield LabelPicture(id="picture")
         yield Static("", id="label", markup=False)
 
     def on_mount(self) -> None:
@@ -333,13 +335,21 @@ class LabelsScreen(Room):
         label = self._label()
         area = self.query_one("#label", Static)
         area.display = label is not None and bool(self._shown())
+        pictured = self._show_picture(label if area.display and self.large else None)
         if label is not None and area.display:
-            area.update(Content("\n").join(self._label_lines(label)))
+            area.update(Content("\n").join(self._label_lines(label, pictured=pictured)))
 
-    def _label_lines(self, label: Label) -> Iterator[Content]:
+    def _show_picture(self, label: Label | None) -> bool:
+        """Draw the label large as a picture; False where the terminal has none, and for a card."""
+        layout = None if label is None or label.text.kind == "card" else one_face(label.layout)
+        width, rows = max(self.app.size.width - 2, 20), max(self.app.size.height - 8, 6)
+        return self.query_one(LabelPicture).show_label(layout, self.loom.picture_cell, width, rows)
+
+    def _label_lines(self, label: Label, *, pictured: bool) -> Iterator[Content]:
         width, height = max(self.app.size.width - 2, 20), self.app.size.height
         rows = max(height - 8, 6) if self.large else 6 if height < 32 else 12
-        yield from picture_lines(label, width, rows, large=self.large)
+        if not pictured:
+            yield from picture_lines(label, width, rows, large=self.large)
         better = better_stocks(all_stocks(), self.what, label) if label.problems else ()
         yield from said_lines(label, width, better, 2 if height < 32 else 4)
 

@@ -81,8 +81,8 @@ class TraceScreen(Room):
         "Switch the outputs on one after the other and press one key for each lamp: d dark, m dim, b bright, "
         "f flickers, w lights with a wrong output, y stays on, l lit; a says that all others are lit, e says "
         "it of several in words. The suspects that explain it stand below, the likeliest first, and the test "
-        "that tells most for the least trouble. Enter answers it, n takes another test, backspace takes back the last step. v enters "
-        "the volts of the battery now, g writes what was found into the history."
+        "that tells most for the least trouble. Enter answers it, n takes another test, backspace takes back "
+        "the last step. v enters the volts of the battery now, g writes what was found into the history."
     )
     BINDINGS: ClassVar = [
         *(

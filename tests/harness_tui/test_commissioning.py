@@ -63,9 +63,14 @@ async def test_from_the_checks_to_a_trace() -> None:
         rows = record_table(app.session.harness).rows
         assert {row[2] for row in rows} == {"tested", "measured"}
         assert any(row[3] == "dark with output 5" for row in rows)
-        # Each result is one step that can be undone; the history itself keeps what happened.
-        await pressed(pilot, "escape")
+        # Each result is one step that can be undone, in the history and on the screen.
+        await pressed(pilot, "escape", "u")
         assert isinstance(app.screen, CommissioningScreen)
+        assert "L1" not in last_sights(app.session.harness)
+        assert "50 mA" in screen_text(app)
+        await pressed(pilot, "u")
+        assert "50 mA" not in screen_text(app)
+        assert len(record_table(app.session.harness).rows) == len(rows) - 3
 
 
 async def test_all_as_it_should_be_leaves_nothing_to_trace() -> None:
@@ -78,6 +83,11 @@ async def test_all_as_it_should_be_leaves_nothing_to_trace() -> None:
         assert len(last_sights(app.session.harness)) == 3
         await pressed(pilot, "t")
         assert isinstance(app.screen, CommissioningScreen)
+        nominal = screen_text(app)
+        await pressed(pilot, "v")
+        await typed(pilot, "6", "enter")
+        assert "battery at 6.0 V" in screen_text(app)
+        assert screen_text(app) != nominal
 
 
 async def test_an_empty_project_says_what_comes_first() -> None:
