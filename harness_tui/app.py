@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import contextlib
 import gc
-import importlib
 import os
 import signal
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 import attrs
-from textual.actions import parse
 from textual.app import SystemCommand
 from textual.binding import Binding
 from textual.filter import Monochrome, NoColor
 from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 
+from harness_tui.doors import DOORS, SIDE_DOORS, SIDE_NAMES, maker
 from harness_tui.pictures import Cell
 from harness_tui.preferences import Preferences, take_effect
 from harness_tui.screens.room import Foot, Room
@@ -33,32 +32,6 @@ if TYPE_CHECKING:
 
 
 @attrs.frozen(kw_only=True)
-class Door:
-    """How one of the screens is reached."""
-
-    name: str
-    word: str
-    key: str
-    field_key: str
-
-
-DOORS = tuple(
-    Door(name=word.lower(), word=word, key=key, field_key=field_key)
-    for word, key, field_key in (
-        ("Lamps", "1", "f2"),
-        ("Routes", "2", "f3"),
-        ("Outputs", "3", "f4"),
-        ("Walk", "4", "f5"),
-        ("Bench", "5", "f6"),
-        ("Labels", "6", "f7"),
-        ("Find", "7", "f8"),
-        ("Papers", "8", "f9"),
-        ("Setup", "0", "f10"),
-    )
-)
-
-
-@attrs.frozen(kw_only=True)
 class Onward:
     """The project to open next, and what to ask for in its Find."""
 
@@ -69,25 +42,11 @@ class Onward:
 GUIDE_S = 0.25
 """How often the guide looks whether its step is done."""
 
+DRAW_ANEW_S = 0.3
+"""How long after the last change of the window's size all is drawn once more."""
+
 RETRY_S = 5.0
 """How often a save that failed is tried again."""
-
-SIDE_DOORS = tuple(
-    Door(name=word.lower(), word=word, key="", field_key="")
-    for word in ("Plans", "Spools", "Trace", "Commissioning")
-)
-"""Screens that are reached from others (Plans and Spools from Routes, Trace from Find, Commissioning from
-Bench) and from the palette.
-"""
-
-
-def _maker(door: Door) -> Callable[[], Screen[object]]:
-    def make() -> Screen[object]:
-        # A screen's module is read when it is first gone to: the first screen comes up sooner.
-        module = importlib.import_module(f"harness_tui.screens.{door.name}")
-        return cast("Screen[object]", getattr(module, f"{door.word}Screen")())
-
-    return make
 
 
 def where_to_go_on(harness: Harness) -> str:
@@ -119,12 +78,12 @@ class LoomApp(KeyOrder):
     picture_cell: Cell | None = None
     """A cell of the terminal, if it draws pictures, as `pictures.ask_terminal` found it before the start."""
     CSS_PATH = "app.tcss"
-    SCREENS: ClassVar = {door.name: _maker(door) for door in (*DOORS, *SIDE_DOORS)}
+    SCREENS: ClassVar = {door.name: maker(door) for door in (*DOORS, *SIDE_DOORS)}
     BINDINGS: ClassVar = [
         *(
             Binding(
                 f"{door.key},{door.field_key}",
-                f"go('{door.name}')",
+                f"door('{door.name}')",
                 door.word,
                 show=False,
                 id=f"go.{door.name}",
@@ -161,6 +120,7 @@ class LoomApp(KeyOrder):
         `preferences` are theme and keys; with `caution` the cautions are shown before anything else.
         """
         super().__init__()
+        self._anew: Timer | None = None
         self._session = session
         self.first_room = "find" if asked else room
         self.asked = asked
@@ -206,10 +166,12 @@ class LoomApp(KeyOrder):
                 self._show_cautions()
 
     def get_css_variables(self) -> dict[str, str]:
-        """Variables of the styles; accent and greyed print are such as can be read on the theme's ground."""
+        """Variables of the styles; accent, warnings and greyed print can be read on the theme's ground."""
         variables = super().get_css_variables()
         if not self.current_theme.ansi:
             variables["accent"] = readable(variables["text-accent"], variables["background"])
+            for name in ("text-warning", "text-error"):
+                variables[name] = readable(variables[name], variables["background"])
             variables["text-disabled"] = variables["text-muted"]  # what an empty line takes is to be read too
         return variables
 
@@ -441,6 +403,12 @@ class LoomApp(KeyOrder):
             return
         self.action_suspend_process()
 
+    def on_resize(self) -> None:
+        # Two sizes in quick succession can leave lines of the first standing.
+        if self._anew is not None:
+            self._anew.stop()
+        self._anew = self.set_timer(DRAW_ANEW_S, self._draw_all)
+
     def _resumed(self, _: object = None) -> None:
         """Draw everything anew: the shell wrote over it, and not all of it would be drawn by itself."""
         self.call_after_refresh(self._draw_all)
@@ -455,8 +423,17 @@ class LoomApp(KeyOrder):
         """The screen of the eight that is up, None at the welcome screen."""
         return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Room)), None)
 
+    def action_door(self, name: str) -> None:
+        """Go to one of the screens by its own key. From a screen that was come to through another, as Trace,
+        Escape leads back there; else it leads nowhere, so that one Escape too many does not make the next
+        letters commands of another screen.
+        """
+        if not self._trail or self._trail[-1] not in SIDE_NAMES:
+            self._trail[:] = self._trail[-1:] if self._trail[-1:] == [name] else []
+        self.action_go(name)
+
     def action_go(self, name: str, ref: str = "") -> None:
-        """Go to one of the screens; `ref` puts the cursor there."""
+        """Go to one of the screens from another; `ref` puts the cursor there, Escape leads back."""
         if self._session is None or self.room is None:
             return
         while self.screen_stack and not isinstance(self.screen, Room):
@@ -490,6 +467,8 @@ class LoomApp(KeyOrder):
         if len(self._trail) > 1:
             self._trail.pop()
             self._show(self._trail[-1])
+        else:
+            self.say("Escape ends here: 1 to 8 and 0 are the other screens, ctrl+q leaves.")
 
     def hears_commands(self) -> bool:
         """Whether letters are commands now, and no text."""
@@ -551,56 +530,6 @@ class LoomApp(KeyOrder):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """The palette: every screen and every action that works now."""
-        if self._session is None:
-            yield SystemCommand("Quit", "Leave loomtag", self.action_quit)
-            return
-        for door in DOORS:
-            yield SystemCommand(
-                door.word,
-                f"Go to {door.word} ({door.key}, {door.field_key.upper()})",
-                lambda d=door: self.action_go(d.name),
-            )
-        yield SystemCommand(
-            "Plans",
-            "Own pairs, the best plan and as it stands, side by side",
-            lambda: self.action_go("plans"),
-        )
-        yield SystemCommand(
-            "Spools",
-            "Which wire is on hand, what is cut from it, what to buy",
-            lambda: self.action_go("spools"),
-        )
-        yield SystemCommand(
-            "Trace", "Which fault explains what is seen, what to test next", lambda: self.action_go("trace")
-        )
-        yield SystemCommand(
-            "Commissioning", "The first power-on, step by step", lambda: self.action_go("commissioning")
-        )
-        yield SystemCommand("Find a tag", "Look up a tag, lamp, output or place (/)", self.action_find)
-        yield SystemCommand("Findings", "What the checks found (!)", self.action_findings)
-        yield SystemCommand("Undo", "Take back the last step (u)", self.action_undo)
-        yield SystemCommand("Redo", "Do it again (U)", self.action_redo)
-        yield SystemCommand(
-            "Save again",
-            "Try to save, or ask what to do where the file can't be written (S)",
-            self.action_save,
-        )
-        yield SystemCommand("Guide", "Five steps from lamps to labels, or close them (G)", self.action_guide)
-        yield SystemCommand("Help", "Keys and words of this screen (?)", self.action_help)
-        yield SystemCommand("Suspend", "Back to the shell; fg there returns (ctrl+z)", self.action_suspend)
-        yield SystemCommand("Quit", "Leave loomtag; everything is saved (ctrl+q)", self.action_quit)
-        room = self.room
-        if room is not None:
-            for binding in room.BINDINGS:
-                if isinstance(binding, Binding) and binding.description:
-                    _, name, parameters = parse(binding.action)
-                    if not room.check_action(name, parameters):
-                        continue  # greyed, or of no use now
-                    key = binding.key_display or self.get_key_display(
-                        next(iter(Binding.make_bindings([binding])))
-                    )
-                    yield SystemCommand(
-                        f"{room.WORD}: {binding.description}",
-                        f"{binding.tooltip or binding.description} ({key})",
-                        lambda a=binding.action, r=room: r.call_later(r.run_action, a),
-                    )
+        from harness_tui.palette import commands
+
+        return commands(self)

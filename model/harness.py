@@ -363,12 +363,21 @@ class Contact:
 
 @attrs.frozen(kw_only=True)
 class Spool:
-    """Wire on hand: a spool, or what is left of one, with the length that can still be cut from it."""
+    """Wire on hand: a spool, or what is left of one.
+
+    `length_mm` is what was on it when that was entered, `cut_mm` what was cut from it since.
+    """
 
     name: str = attrs.field(validator=text(30, empty=False))
     colour: str = attrs.field(validator=one_of(COLOURS))
     gauge: str = attrs.field(default=DEFAULT_GAUGE, validator=one_of(GAUGES))
     length_mm: float = attrs.field(validator=in_range(0, 10_000_000, "mm", above=True))
+    cut_mm: float = attrs.field(default=0.0, validator=_mm(high=10_000_000))
+
+    @property
+    def left_mm(self) -> float:
+        """What can still be cut from it, in mm; nothing where more was cut than was entered."""
+        return max(self.length_mm - self.cut_mm, 0.0)
 
 
 @attrs.frozen(kw_only=True)
@@ -382,6 +391,14 @@ class Printed:
     name: str = attrs.field(validator=text(12, empty=False))
     day: str = attrs.field(validator=text(10, empty=False))
     said: str = attrs.field(default="", validator=text(12))
+
+
+@attrs.frozen(kw_only=True)
+class Checked:
+    """One thing that was looked at on `day` before the first power-on; `id` is that of the checklist."""
+
+    id: str = attrs.field(validator=text(20, empty=False))
+    day: str = attrs.field(validator=text(10, empty=False))
 
 
 @attrs.frozen(kw_only=True)
@@ -456,6 +473,7 @@ class Harness:
     contacts: tuple[Contact, ...] = ()
     spools: tuple[Spool, ...] = ()
     printed: tuple[Printed, ...] = ()
+    checked: tuple[Checked, ...] = ()
     settings: Settings = Settings()
     progress: Progress = Progress()
     ledger: Ledger = attrs.field(factory=Ledger)

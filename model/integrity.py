@@ -45,6 +45,7 @@ def _ids(harness: Harness) -> _Faults:
             yield f"plug {block.name}", "is called as a block is", "Give the plug another name."
     yield from _doubles("tag", (record.tag for record in harness.ledger))
     yield from _doubles("wire", (record.wire for record in harness.ledger if record.live))
+    yield from _doubles("check", (one.id for one in harness.checked))
     yield from _doubles("contact", (f"{one.plug}.{one.number}" for one in harness.contacts))
 
 

@@ -73,11 +73,11 @@ def _plain(inches: str) -> str:
     return short[1:] if short.startswith("0.") else short
 
 
-def read(typed: str, subject: str) -> float | None:
+def read(typed: str, subject: str, bare: Unit | None = None) -> float | None:
     """A length in mm as a person types it: "240", "240 mm", "24 cm", "9.45 in", '9 1/2"'; None for nothing.
 
-    Without a unit it is in the one that `write_in` says. Inches are taken to the nearest 0.1 mm. Raises
-    BadValue.
+    Without a unit it is in `bare`, or with None in the one that `write_in` says. Inches are taken to the
+    nearest 0.1 mm. Raises BadValue.
     """
     plain = typed.strip()
     if plain in ("", "-", "\u2013"):
@@ -85,7 +85,8 @@ def read(typed: str, subject: str) -> float | None:
     match = _TYPED.fullmatch(plain)
     assert match is not None
     sign = match["unit"]
-    in_mm = sign is None and _chosen == "mm"
+    usual = bare or _chosen
+    in_mm = sign is None and usual == "mm"
     factor = 1.0 if in_mm else _FACTORS[sign.lower()] if sign else MM_PER_INCH
     number = match["number"].strip()
     fraction = _FRACTION.fullmatch(number)
@@ -100,8 +101,6 @@ def read(typed: str, subject: str) -> float | None:
     except (ValueError, ZeroDivisionError, OverflowError):
         value = math.nan
     if not math.isfinite(value) or "_" in number:
-        limit = (
-            "a number in mm" if _chosen == "mm" else 'a number in inches, such as 9.5 or 9 1/2, or "240 mm"'
-        )
+        limit = "a number in mm" if usual == "mm" else 'a number in inches, such as 9.5 or 9 1/2, or "240 mm"'
         raise BadValue(subject, f"{shown(typed)} is not a number", limit=limit)
     return value if factor == 1.0 else round(value * factor, 1)

@@ -75,13 +75,19 @@ def supply_text(supply: Supply) -> str:
     return f"{supply.chemistry} {supply.cells} cells"
 
 
+_FILLING = re.compile(r"\b(?:cells?|packs?|batter(?:y|ies)|of)\b")
+
+
 def parse_supply(typed: str) -> Supply:
-    """A supply from words: "NiMH 6 cells", "6 nimh", "LiPo 2S", "12 V". BadValue says what fits."""
+    """A supply from words in any order: "NiMH 6 cells", "3 LiPo cells", "LiPo 2S", "12 V". BadValue says what
+    fits.
+    """
     low = " ".join(typed.lower().split())
     found = re.fullmatch(r"(?:regulated )?(\d+(?:[.,]\d+)?) ?v|regulated (\d+(?:[.,]\d+)?)", low)
     if found:
         volts = parse_number(found.group(1) or found.group(2), "supply: volts", "V")
         return Supply(chemistry=REGULATED, nominal_v=volts)
+    low = " ".join(_FILLING.sub(" ", low).split())
     names = {re.sub(r"[^a-z0-9]", "", name.lower()): name for name in CHEMISTRIES}
     for pattern in (r"(.+?) ?(\d+)(?: ?s| ?cells?)?", r"(\d+)(?: ?s| ?cells?)? ?(.+)", r"(.+)"):
         found = re.fullmatch(pattern, low)

@@ -287,13 +287,27 @@ class Event:
 
 
 @attrs.frozen(kw_only=True)
+class Print:
+    """A label of one end ("L" lamp side, "C" controller side) that was printed on `day`.
+
+    `on` is the kind of stock: "sleeve" or "flag", "" where that was not kept. `said` is a mark of what it said.
+    """
+
+    end: str = attrs.field(validator=text(1, empty=False))
+    on: str = attrs.field(default="", validator=text(10))
+    day: str = attrs.field(validator=text(10, empty=False))
+    said: str = attrs.field(default="", validator=text(16))
+
+
+@attrs.frozen(kw_only=True)
 class TagRecord:
     """One tag and all that is known of its wire.
 
     `wire` is the wire's key; `lamp_end` and `controller_end` are the references of its ends and `meaning`
     says both in words as they stood last. `printed_lamp` and `printed_controller` hold the day on which
-    that label was printed, `said_lamp` and `said_controller` a mark of what it said then
-    (model.labels.content.said). `steps` are the bench steps done. `retired` holds the reason once the tag
+    that label was printed last, `said_lamp` and `said_controller` a mark of what it said then
+    (model.labels.content.said), `on_lamp` and `on_controller` on which kind of stock, as in `Print`; `earlier`
+    are the last prints on other kinds. `steps` are the bench steps done. `retired` holds the reason once the tag
     is out of use.
     """
 
@@ -306,6 +320,9 @@ class TagRecord:
     printed_controller: str = attrs.field(default="", validator=text(10))
     said_lamp: str = attrs.field(default="", validator=text(16))
     said_controller: str = attrs.field(default="", validator=text(16))
+    on_lamp: str = attrs.field(default="", validator=text(10))
+    on_controller: str = attrs.field(default="", validator=text(10))
+    earlier: tuple[Print, ...] = ()
     steps: tuple[str, ...] = ()
     cut_mm: float | None = attrs.field(default=None, validator=in_range(0, 100_000, "mm", optional=True))
     retired: str = attrs.field(default="", validator=text(250))
@@ -316,6 +333,23 @@ class TagRecord:
     def printed(self) -> bool:
         """Whether a label with this tag was printed, for either end."""
         return bool(self.printed_lamp or self.printed_controller)
+
+    def last_print(self, end: str) -> Print | None:
+        """The label of that end as it was printed last, on whatever kind of stock."""
+        lamp = end == "L"
+        day = self.printed_lamp if lamp else self.printed_controller
+        if not day:
+            return None
+        said = self.said_lamp if lamp else self.said_controller
+        return Print(end=end, on=self.on_lamp if lamp else self.on_controller, day=day, said=said)
+
+    def print_on(self, end: str, on: str) -> Print | None:
+        """The label of that end as it was printed last on that kind of stock, or on one that was not kept."""
+        last = self.last_print(end)
+        if last is None or last.on in ("", on):
+            return last
+        others = [one for one in self.earlier if one.end == end and one.on in ("", on)]
+        return max(others, key=lambda one: (one.on == on, one.day), default=None)
 
     @property
     def issued(self) -> bool:
@@ -405,5 +439,8 @@ def _with_facts(record: TagRecord, other: TagRecord, made: bool) -> TagRecord:
         printed_controller=other.printed_controller or record.printed_controller,
         said_lamp=other.said_lamp if other.printed_lamp else record.said_lamp,
         said_controller=other.said_controller if other.printed_controller else record.said_controller,
+        on_lamp=other.on_lamp if other.printed_lamp else record.on_lamp,
+        on_controller=other.on_controller if other.printed_controller else record.on_controller,
+        earlier=other.earlier or record.earlier,
         events=_events(record, other, made),
     )

@@ -43,7 +43,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ),
     ("harness_tui.widgets",),
     ("harness_tui.screens",),
-    ("harness_tui.app", "harness_tui.keymap"),
+    ("harness_tui.app", "harness_tui.doors", "harness_tui.keymap", "harness_tui.palette"),
     ("harness_tui.cli", "harness_tui.label_command", "harness_tui.__main__"),
 )
 """From the ground up. A module may import from its own floor and from those below."""

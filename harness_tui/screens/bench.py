@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import partial
+from math import isclose
 from typing import ClassVar
 
 from textual import on
@@ -18,34 +19,40 @@ from harness_tui.session import today
 from harness_tui.widgets.ask_checked import ask_number
 from harness_tui.widgets.big import big
 from harness_tui.widgets.columns import FittedTable, spread
+from harness_tui.widgets.joint_lines import joint_lines
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.run_lines import cut_sum
 from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_paint import wire_chip, wire_stroke
 from model import editing, lengths
 from model.bench import (
-    JointWire,
     Step,
     StepKind,
     bench_order,
-    joint_card,
     mark_step,
     next_step,
     next_wire,
     progress,
+    set_length,
     step_kinds,
     steps,
     steps_done,
     take_back_step,
 )
+from model.findings import Finding
 from model.harness import Harness
 from model.memo import by_identity
+from model.routing.made import made_mm
 from model.routing.wires import EndKind, Wire
 from model.routing.words import colour_words, net_words, wire_words
 from model.tags import TagRecord
 
 PANEL_FROM = 112
 """Columns from which the list of wires stands beside the steps."""
+
+PANEL_LEAST = 36
+STEPS_LEAST = 64
+"""Columns the list has at least, and what it leaves for the steps where its longest line wants more."""
 
 _INDENT = 8
 _EMPTY = """
@@ -57,6 +64,14 @@ _EMPTY = """
 @by_identity
 def _records(harness: Harness) -> Mapping[str, TagRecord]:
     return harness.ledger.live()
+
+
+@by_identity
+def _longest_line(harness: Harness) -> int:
+    """Columns of the longest line in the list of wires: a mark, the tag, where the wire goes."""
+    return 10 + max(
+        (Content(wire_words(harness, wire)).cell_length for wire in bench_order(harness)), default=0
+    )
 
 
 class BenchScreen(Room):
@@ -201,13 +216,16 @@ class BenchScreen(Room):
         self.query_one("#made", Static).update(self._made_line(harness))
         self.query_one("#work").display = not self.listing
         if beside.display:
+            beside.styles.width = self._beside_width()
             beside.update(Content("\n").join(self._beside(harness, wire)))
         if self.listing:
             widths = spread(self.app.size.width - 1, (4, 4, 24, 8, 6), (0, 0, 1, 0, 0))
             rows = [self._row(harness, one, widths[2]) for one in bench_order(harness)]
             self.query_one(FittedTable).fill_to(widths, rows)
         elif self.joint and harness.find_joint(self.joint) is not None:
-            self.query_one("#steps", Static).update(Content("\n").join(self._joint_lines(harness, wire)))
+            self.query_one("#steps", Static).update(
+                Content("\n").join(joint_lines(harness, self.joint, wire, self._width()))
+            )
             self.query_one("#work").scroll_home(animate=False)
         else:
             self.joint = ""
@@ -236,10 +254,10 @@ class BenchScreen(Room):
         yield wire_stroke(wire.colour, self._width())
 
     def _cut(self, wire: Wire) -> str:
-        record = self._record(wire)
-        if record is not None and record.cut_mm is not None:
-            return f"cut to {lengths.text(record.cut_mm)}, the plan says {lengths.text(wire.cut_mm)}"
-        return f"own lead, {lengths.text(wire.cut_mm)}" if wire.own_lead else lengths.text(wire.cut_mm)
+        now = made_mm(self._record(wire), wire)
+        if not isclose(now, wire.cut_mm):
+            return f"cut to {lengths.text(now)}, the plan says {lengths.text(wire.cut_mm)}"
+        return f"own lead, {lengths.text(now)}" if wire.own_lead else lengths.text(now)
 
     def _made_line(self, harness: Harness) -> Content:
         made, total = progress(harness)
@@ -254,7 +272,7 @@ class BenchScreen(Room):
         now = 0
         following = next_step(harness, wire)
         made, total = progress(harness)
-        room = self._width() - (36 if self.query_one("#beside").display else 0)
+        room = self._width() - (self._beside_width() + 1 if self.query_one("#beside").display else 0)
         if made == total:
             lines += [
                 Content(""),
@@ -266,8 +284,8 @@ class BenchScreen(Room):
                 now = len(lines)
                 lines.append(Content(""))
                 lines += self._step_lines(step, "\u25b6", "bold $accent", room)
-                if step.kind is StepKind.CUT and not wire.own_lead:
-                    lines += _wrapped(Content.styled(cut_sum(wire), "dim"), "", room)
+                if step.kind is StepKind.CUT:
+                    lines += _wrapped(Content.styled(_sum_words(wire), "dim"), "", room)
                 lines.append(Content(""))
             elif following is None or self._is_done(wire, step):
                 lines += self._step_lines(step, "\u2713", "dim", room)
@@ -276,6 +294,9 @@ class BenchScreen(Room):
         if following is None and made < total:
             said = f"  {self._tag(wire)} is made. Space goes to the next wire."
             lines += [Content(""), Content.styled(said, "bold $accent")]
+        for one in self._found(self._tag(wire)):
+            words = f"{one.found}. {one.limit[:1].upper()}{one.limit[1:]}. {one.remedy}"
+            lines += [Content(""), *_wrapped(Content.styled(words, "$text-warning"), "!", room)]
         self.query_one("#steps", Static).update(Content("\n").join(lines))
         work = self.query_one("#work")
         self.call_after_refresh(lambda: work.scroll_to(y=max(now - 1, 0), animate=False))
@@ -288,35 +309,6 @@ class BenchScreen(Room):
     def _step_lines(step: Step, mark: str, style: str, width: int) -> list[Content]:
         return _wrapped(Content.styled(step.words, style), mark, width)
 
-    def _joint_lines(self, harness: Harness, wire: Wire) -> Iterator[Content]:
-        card = joint_card(harness, self.joint)
-        reach = "" if card.reachable else ", hard to reach"
-        yield Content("")
-        yield Content.styled(f"  joint {card.joint_id} at {card.place or 'no place'}{reach}", "bold")
-        size = card.sleeve.name if card.sleeve else "of a size to try"
-        net = net_words(harness, card.net)
-        yield Content(f"  {net}, sleeve {size}, over the trunk before the joint is made")
-        yield Content("")
-        for one in card.wires:
-            yield self._joint_wire(one, one.wire.key == wire.key)
-        yield Content("")
-        if card.complete:
-            said = "  All are here: twist, solder, slide the sleeve over and shrink it."
-            yield Content.styled(said, "bold $accent")
-        else:
-            tags = ", ".join(one.tag for one in card.missing)
-            count = len(card.wires)
-            yield Content(f"  {count - len(card.missing)} of {count} are here. Still to come: {tags}.")
-        yield Content.styled("  v goes on, Escape back to the steps", "dim")
-
-    def _joint_wire(self, one: JointWire, in_hand: bool) -> Content:
-        state = "here   " if one.there else "to come"
-        lamps = one.lamps[0] if len(one.lamps) == 1 else f"{len(one.lamps)} lamps"
-        where = f"trunk of {lamps} to the controller" if one.trunk else lamps
-        style = "bold $accent" if in_hand else "" if one.there else "dim"
-        words = clip(f" {where}{', in hand' if in_hand else ''}", self._width() - 20)
-        return Content.styled(f"  {state}  {one.tag:<4} ", style) + wire_chip(one.colour) + Content(words)
-
     def _row(self, harness: Harness, wire: Wire, room: int) -> Row:
         words = clip(wire_words(harness, wire), room)
         cells = (
@@ -324,7 +316,7 @@ class BenchScreen(Room):
             self._tag(wire),
             words,
             wire_chip(wire.colour),
-            f"{lengths.figure(wire.cut_mm):>6}",
+            f"{lengths.figure(made_mm(self._record(wire), wire)):>6}",
         )
         return wire.key, cells
 
@@ -335,13 +327,20 @@ class BenchScreen(Room):
         done = sum(kind in record.steps for kind in kinds) if record else 0
         return "\u2713" if done == len(kinds) else f"{done}/{len(kinds)}" if done else ""
 
+    def _beside_width(self) -> int:
+        """Columns of the list of wires with its border: what its longest line wants, if the steps have room."""
+        wanted = _longest_line(self.session.harness) + 2
+        return max(PANEL_LEAST, min(wanted, self.app.size.width - STEPS_LEAST))
+
     def _beside(self, harness: Harness, wire: Wire) -> Iterator[Content]:
         order = bench_order(harness)
         place = next(place for place, one in enumerate(order) if one.key == wire.key)
         rows = max(self.app.size.height - 8, 5)
         first = min(max(place - rows // 2, 0), max(len(order) - rows, 0))
+        room = self._beside_width() - 1
         for one in order[first : first + rows]:
-            text = clip(f" {self._mark(one):<3} {self._tag(one):<4} {wire_words(harness, one)}", 35)
+            line = f" {self._mark(one):<3} {self._tag(one):<4} {wire_words(harness, one)}"
+            text = clip(line, room)
             yield Content.styled(text, "bold reverse" if one.key == wire.key else "")
 
     # --- keys ---
@@ -358,9 +357,12 @@ class BenchScreen(Room):
         return True
 
     def action_done(self) -> None:
-        """Mark the next step as done; behind the last one go to the next wire."""
+        """Mark the next step as done; behind the last one go to the next wire.
+
+        A held key does one: nobody has read the steps it would run over.
+        """
         wire = self._wire()
-        if wire is None:
+        if wire is None or self.loom.key_held:
             return
         harness = self.session.harness
         self.joint = ""
@@ -410,7 +412,7 @@ class BenchScreen(Room):
                 now,
                 subject=f"{tag}: length",
                 more=f"The plan says {lengths.text(wire.cut_mm)}. Empty goes back to it.",
-                then=lambda value: editing.set_cut(harness, tag, value, today()),
+                then=lambda value: set_length(harness, tag, value, today()),
             ),
             partial(self._cut_to, tag),
         )
@@ -419,14 +421,14 @@ class BenchScreen(Room):
         if typed is None:
             return
         value = lengths.read(typed, f"{tag}: length")
-        if self.edit(lambda harness: editing.set_cut(harness, tag, value, today()), f"{tag}: length"):
-            found = [
-                finding
-                for finding in self.session.findings
-                if finding.ref == tag and finding.place == "bench"
-            ]
+        if self.edit(lambda harness: set_length(harness, tag, value, today()), f"{tag}: length"):
+            found = self._found(tag)
             if found:
                 self.say(f"{found[0].subject}: {found[0].found}. {found[0].remedy}", "warning")
+
+    def _found(self, tag: str) -> list[Finding]:
+        """What is wrong with a wire as it is made, its length before all."""
+        return [one for one in self.session.findings if one.ref == tag and one.place == "bench"]
 
     def action_step(self, places: int) -> None:
         """Go to another wire."""
@@ -489,6 +491,11 @@ class BenchScreen(Room):
             self.redraw()
         else:
             self.loom.action_room_before()
+
+
+def _sum_words(wire: Wire) -> str:
+    """The length to cut, or to leave of a lamp's own lead, as a sum with its result."""
+    return f"{cut_sum(wire)} = {lengths.text(wire.cut_mm)}"
 
 
 def _wrapped(words: Content, mark: str, width: int) -> list[Content]:

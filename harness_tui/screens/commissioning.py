@@ -22,11 +22,11 @@ from harness_tui.widgets.lines import clip
 from harness_tui.widgets.pick import Pick, PickSome
 from harness_tui.widgets.table import Row
 from model.cautions import CAUTIONS
+from model.editing import check_off
 from model.errors import LoomError
 from model.harness import Harness
 from model.tracing.behaviour import Sight
 from model.tracing.commission import (
-    SHORT_BELOW_OHM,
     Isolation,
     OutputTest,
     checklist,
@@ -43,6 +43,7 @@ from model.tracing.commission import (
     parse_ohm,
     short_places,
 )
+from model.tracing.faults import SHORT_BELOW_OHM
 from model.values import parse_number
 
 _WRONG = tuple(sight for sight in Sight if sight is not Sight.LIT)
@@ -55,10 +56,10 @@ class CommissioningScreen(Room):
 
     WORD = "Commissioning"
     HELP = (
-        "Work down the list. Space ticks a check off. On a resistance press Enter and type what the meter "
-        "says. Then connect the battery and switch each output on alone: Enter says that all lamps light, "
-        "n that one does not, i enters the current, v the volts of the battery. What is entered is written "
-        "into the history of the wires with today's date; t takes what was seen to Trace."
+        "Work down the list. Space ticks a check off, with the day. On a resistance press Enter and type "
+        "what the meter says. Then connect the battery and switch each output on alone: Enter says that all "
+        "lamps light, n that one does not, i enters the current, v the volts of the battery. What is "
+        "entered is written into the history of the wires with today's date; t takes what was seen to Trace."
     )
     BINDINGS: ClassVar = [
         Binding(
@@ -70,10 +71,6 @@ class CommissioningScreen(Room):
         Binding("t", "trace", "trace", tooltip="find the fault with what was seen", id="commission.trace"),
         Binding("escape", "leave", "back", show=False, id="commission.leave"),
     ]
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.ticked: set[str] = set()
 
     def compose_body(self) -> ComposeResult:
         yield FittedTable(("", "check", "expect", "found"), id="list")
@@ -110,9 +107,10 @@ class CommissioningScreen(Room):
     def _rows(
         self, harness: Harness, tests: tuple[OutputTest, ...], widths: tuple[int, ...]
     ) -> Iterator[Row]:
+        days = _days(harness)
         for item in checklist(harness):
-            words = Content(clip(item.words, widths[1]))
-            yield f"check {item.id}", (_mark(item.id in self.ticked), words, "", "")
+            words, day = Content(clip(item.words, widths[1])), days.get(item.id, "")
+            yield f"check {item.id}", (_mark(bool(day)), words, "", Content.styled(day, "dim"))
         read = last_readings(harness)
         for one in isolation(harness):
             ohm = read.ohms.get(one.ref)
@@ -221,9 +219,10 @@ class CommissioningScreen(Room):
             if self.edit(lambda h: log_all_lit(h, one, today()), f"output {one.output}: all lit"):
                 table.action_cursor_down()
         elif one:
-            self.ticked ^= {one.partition(" ")[2]}
-            self.redraw()
-            table.action_cursor_down()
+            check_id = one.partition(" ")[2]
+            day = "" if check_id in _days(self.session.harness) else today()
+            if self.edit(lambda h: check_off(h, check_id, day), f"check {check_id}"):
+                table.action_cursor_down()
 
     def _ask_ohm(self, one: Isolation) -> None:
         def read(typed: str | None) -> None:
@@ -310,6 +309,11 @@ class CommissioningScreen(Room):
     def action_trace(self) -> None:
         """Take what was seen to Trace."""
         self.loom.action_go("trace", "tests")
+
+
+def _days(harness: Harness) -> dict[str, str]:
+    """The day on which each check was ticked off, by its id."""
+    return {one.id: one.day for one in harness.checked}
 
 
 def _names(test: OutputTest) -> str:

@@ -16,11 +16,12 @@ from textual.widgets import DataTable, Input, Static
 from textual.worker import get_current_worker
 
 from harness_tui.other_projects import Elsewhere, elsewhere, worth_asking
-from harness_tui.screens.printing import PrintScreen
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.print_room import PrintRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.session import today
 from harness_tui.stocks import all_stocks
-from harness_tui.widgets.ask import Ask, Choose
+from harness_tui.widgets.ask import Choose
+from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.found_lines import elsewhere_lines, empty_lines, found_rows, meter_lines
@@ -34,14 +35,11 @@ from model.labels.batch import stock_group, wire_batch
 from model.routing.sleeves import tag_sleeve
 from model.tracing.find import Found, FoundKind, WireAnswer, find, forerunners, wire_answer
 from model.tracing.trail import trail, walk
-from model.values import text_fault
 
 NEAR = 6
 """So many tags asked for last are taken as being at hand when a doubtful one is guessed."""
 
 _ASK_WORDS = "tag (? = can't be read), lamp, output 5, pin A5, J3, colour, place"
-
-_NOTE_MAX = 200
 
 
 class FindLine(Input):
@@ -72,7 +70,7 @@ class FindLine(Input):
         self.value = ""
 
 
-class FindScreen(Room):
+class FindScreen(PrintRoom):
     """A line to ask in; the answer below it."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -81,6 +79,14 @@ class FindScreen(Room):
     HELP = FindLine.HELP
     BINDINGS: ClassVar = [
         Binding("r", "reprint", "reprint", tooltip="print both labels of this wire again", id="find.reprint"),
+        Binding(
+            "u",
+            "undo_print",
+            "undo",
+            show=False,
+            tooltip="take the mark of the last print off, else undo",
+            id="find.undo",
+        ),
         Binding(
             "o", "others", "others", tooltip="every wire that hangs together with this one", id="find.others"
         ),
@@ -421,24 +427,22 @@ class FindScreen(Room):
 
     def action_meter(self) -> None:
         """Show what a meter should say along the way of the wire, or the answer again."""
-        answer = self._shown()
-        if answer is None:
-            return
-        if self.found is not None and self.found.answer is None:
-            self.ask(answer.tag)
-            self.action_to_answer()
-        self.meter, self.history = not self.meter, False
-        self.redraw()
+        self._show_side(meter=True)
 
     def action_history(self) -> None:
         """Show everything that happened to the wire, or the answer again."""
+        self._show_side(history=True)
+
+    def _show_side(self, *, meter: bool = False, history: bool = False) -> None:
+        """Show something else of the wire in place of the answer, or the answer where that is shown."""
         answer = self._shown()
         if answer is None:
             return
         if self.found is not None and self.found.answer is None:
             self.ask(answer.tag)
             self.action_to_answer()
-        self.history, self.meter = not self.history, False
+        shown = (self.meter, self.history) == (meter, history)
+        self.meter, self.history = (False, False) if shown else (meter, history)
         self.redraw()
 
     def action_log(self) -> None:
@@ -450,16 +454,17 @@ class FindScreen(Room):
 
         def write(typed: str | None) -> None:
             note = (typed or "").strip()
-            fault = text_fault(note, _NOTE_MAX)
-            if fault:
-                self.say(f"This note {fault}.", "error")
-            elif note and self.edit(
-                lambda h: editing.log_event(h, tag, "note", note, today()), f"{tag}: note"
-            ):
+            if note and self.edit(lambda h: editing.log_event(h, tag, "note", note, today()), f"{tag}: note"):
                 self.say(f"Written into the history of {tag}.")
 
+        now = self.session.harness
         self.app.push_screen(
-            Ask(f"What happened to {tag}?", more="For example  found broken at the hinge"), write
+            AskChecked(
+                f"What happened to {tag}?",
+                check=lambda typed: editing.log_event(now, tag, "note", typed.strip(), today()),
+                more="For example  found broken at the hinge",
+            ),
+            write,
         )
 
     def action_taken_off(self) -> None:
@@ -485,9 +490,4 @@ class FindScreen(Room):
             self.say(error.message(), "error")
             return
         assert all(stock_group(label.layout.stock) == group for label in labels)
-        self.app.push_screen(PrintScreen(labels), self._reprinted)
-
-    def _reprinted(self, marked: bool | None) -> None:
-        self.redraw()
-        if marked:
-            self.say("Marked as printed.")
+        self.print_labels(labels)

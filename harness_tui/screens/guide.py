@@ -68,8 +68,8 @@ STEPS = (
         done=lambda app: _up(app, "Labels"),
     ),
     GuideStep(
-        words="One for each end of each wire. Press p, then Enter: a PDF is written and they count as "
-        "printed. Enter again closes that.",
+        words="One for each end of each wire. Press p, then Enter: a PDF is written and they are marked "
+        "as printed. Enter once more closes that.",
         done=_printed,
     ),
 )

@@ -15,10 +15,10 @@ from textual.content import Content
 from textual.widgets import DataTable, Static
 
 from harness_tui.screens.labels_stock import USUAL_OF_WIRES, ask_dpi, ask_stock, chosen_stock
-from harness_tui.screens.printing import PrintScreen, remember_marks
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.print_room import PrintRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.screens.rulers import RulersScreen
-from harness_tui.session import Edit, today
+from harness_tui.session import today
 from harness_tui.stocks import all_stocks, stock_faults
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.label_lines import label_row, picture_lines, said_lines
@@ -35,7 +35,6 @@ from model.papers.label_sets import (
     better_stocks,
     labels_of,
     mark,
-    mark_as_in,
     select,
 )
 from model.routing.sleeves import tag_sleeve
@@ -69,16 +68,7 @@ class _Batch:
     by_key: Mapping[str, Label]
 
 
-@attrs.frozen(kw_only=True, eq=False)
-class _Marking:
-    """Labels that were marked or unmarked last, with the harness before and after."""
-
-    labels: tuple[Label, ...]
-    before: Harness
-    after: Harness
-
-
-class LabelsScreen(Room):
+class LabelsScreen(PrintRoom):
     """The table of labels and a picture of the one under the cursor."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -150,7 +140,6 @@ class LabelsScreen(Room):
         self._waiting: _Key | None = None
         self._wanted = ""
         self._trouble = ""
-        self._last: _Marking | None = None
 
     def compose_body(self) -> ComposeResult:
         yield Static("", id="stock", markup=False)
@@ -375,17 +364,7 @@ class LabelsScreen(Room):
         return True
 
     def _print(self, labels: tuple[Label, ...]) -> None:
-        before = self.session.harness
-
-        def printed(marked: bool | None) -> None:
-            self._last = None
-            if marked:
-                self._last = _Marking(labels=labels, before=before, after=self.session.harness)
-            self.redraw()
-            if marked:
-                self.say("Marked as printed; u takes the mark off again. 5 goes to the bench.")
-
-        self.app.push_screen(PrintScreen(labels), printed)
+        self.print_labels(labels, " 5 goes to the bench.")
 
     def action_print(self) -> None:
         """Print the labels shown."""
@@ -398,20 +377,6 @@ class LabelsScreen(Room):
         label = self._label()
         if label is not None:
             self._print((label,))
-
-    def action_undo_print(self) -> None:
-        """Take the marks of the last print off again if nothing was done since, else undo the last edit.
-
-        Undo itself leaves marks alone: what was printed stays printed, whatever is planned.
-        """
-        last = self._last
-        if last is None or self.session.harness is not last.after:
-            self.loom.action_undo()
-            return
-        self._last = None
-        count = len(last.labels)
-        words = f"mark of {last.labels[0].key} is" if count == 1 else f"marks of {count} labels are"
-        self._mark(lambda h: mark_as_in(h, last.labels, last.before), f"The {words} as before.")
 
     def action_what(self) -> None:
         """Change to the labels of joints, of plugs, of spools, to bench cards, and back to wires."""
@@ -453,18 +418,10 @@ class LabelsScreen(Room):
         label = self._label()
         if label is None:
             return
-        before = self.session.harness
         printed = label.state is LabelState.PRINTED
         said = "is not printed after all" if printed else "is marked as printed"
-        self._mark(
-            lambda h: mark(h, [label], "" if printed else today()), f"{label.key} {said}; u takes that back."
-        )
-        self._last = _Marking(labels=(label,), before=before, after=self.session.harness)
-
-    def _mark(self, edit: Edit, words: str) -> None:
-        trouble = remember_marks(self.session, edit)
-        self.redraw()
-        self.say(trouble or words, "error" if trouble else "")
+        day = "" if printed else today()
+        self.mark_labels([label], lambda h: mark(h, [label], day), f"{label.key} {said}; u takes that back.")
 
     def action_dpi(self) -> None:
         """Choose the resolution of the printer."""

@@ -7,23 +7,22 @@ from math import ceil
 from typing import Any, ClassVar
 
 import attrs
-from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.list_room import ListRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
-from harness_tui.widgets.columns import FittedTable, in_unit, spread
+from harness_tui.widgets.columns import in_unit, spread
 from harness_tui.widgets.electrics import lamp_lines
-from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.form import Field
 from harness_tui.widgets.lines import clip, tell
 from model import editing, lengths
 from model.electrics.lamps import lamp_current
 from model.electrics.led import forward_volts_text, parse_forward_volts
-from model.errors import BadValue, LoomError
+from model.errors import BadValue
 from model.harness import Build, Hand, Harness, Lamp
 from model.lamp_guess import guess_fields
 from model.standards.functions import FUNCTIONS
@@ -61,7 +60,6 @@ _FIGURES = (
 )
 
 
-COLUMNS = ("", "lamp", "LED", "output", "place")
 LEAST = (1, 27, 14, 11, 15)
 SHARE = (0, 2, 1, 3, 2)
 
@@ -70,7 +68,7 @@ def _number_text(value: float | None) -> str:
     return "" if value is None else f"{value:g}"
 
 
-class LampsScreen(Room):
+class LampsScreen(ListRoom[Lamp]):
     """The list of lamps and a form for the one under the cursor."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -91,42 +89,32 @@ class LampsScreen(Room):
         Binding("K", "move(-1)", "up", show=False, tooltip="move the lamp up the list", id="lamps.up"),
         Binding("J", "move(1)", "down", show=False, tooltip="move the lamp down the list", id="lamps.down"),
     ]
+    TITLES = ("", "lamp", "LED", "output", "place")
+    LIST, FORM = "lamps", "lamp"
+    EMPTY = (
+        "No lamps yet.\n\nPress a and type the first one's name, for example  Headlamp left\n"
+        "or leave and import a list:  loomtag import FILE lamps.csv"
+    )
+    NOTHING = "There is no lamp here. Press a to add one."
 
     def __init__(self) -> None:
         super().__init__()
         self._listed: Harness | None = None
         self._widths: tuple[int, ...] = ()
 
-    def compose_body(self) -> ComposeResult:
-        yield FittedTable(COLUMNS, id="lamps")
-        yield Static(
-            "No lamps yet.\n\nPress a and type the first one's name, for example  Headlamp left\n"
-            "or leave and import a list:  loomtag import FILE lamps.csv",
-            id="empty",
-            markup=False,
-        )
-        yield Static("", id="about", markup=False)
-        yield Form(id="lamp")
-
-    def on_mount(self) -> None:
-        form = self.query_one(Form)
-        form.accept = self._accept
-        form.on_error = lambda text: self.say(text, "error")
-        self.query_one(FittedTable).focus()
-
     # --- drawing ---
 
     def show_harness(self) -> None:
         harness = self.session.harness
-        self.query_one("#empty").display = not harness.lamps
-        table = self.query_one(FittedTable)
-        table.display = bool(harness.lamps)
-        self.query_one("#lamp").display = bool(harness.lamps)
-        widths = spread(self.app.size.width - 2, LEAST, SHARE)
-        if (harness is not self._listed or widths != self._widths) and table.columns:
-            table.fill_to(widths, [(lamp.id, self._cells(harness, lamp, widths)) for lamp in harness.lamps])
+        self.show_empty(not harness.lamps)
+        self.form.display = bool(harness.lamps)
+        widths = spread(self.list_width, LEAST, SHARE)
+        if (harness is not self._listed or widths != self._widths) and self.table.columns:
+            self.table.fill_to(
+                widths, [(lamp.id, self._cells(harness, lamp, widths)) for lamp in harness.lamps]
+            )
             self._listed, self._widths = harness, widths
-        self._show_lamp()
+        self.show_here()
 
     @staticmethod
     def _cells(harness: Harness, lamp: Lamp, widths: Sequence[int]) -> tuple[str, ...]:
@@ -144,64 +132,38 @@ class LampsScreen(Room):
         lamps = self.session.harness.lamps
         return f"Lamps {len(lamps)}, {sum(lamp.run is not None for lamp in lamps)} walked"
 
-    def _lamp(self) -> Lamp | None:
-        return self.session.harness.find_lamp(self.query_one(FittedTable).here)
+    def here(self) -> Lamp | None:
+        return self.session.harness.find_lamp(self.table.here)
 
-    def _show_lamp(self) -> None:
-        lamp = self._lamp()
+    def show_here(self) -> None:
+        lamp = self.here()
         about = self.query_one("#about", Static)
         if lamp is None:
             about.update("")
             return
         harness = self.session.harness
-        self.query_one(Form).show(_fields(harness, lamp))
-        lines = lamp_lines(lamp, lamp_current(harness, lamp), width=self.app.size.width - 2)
+        self.form.show(_fields(harness, lamp))
+        lines = lamp_lines(lamp, lamp_current(harness, lamp), width=self.list_width)
         tell(about, Content("\n").join(lines))
-
-    @on(DataTable.RowHighlighted)
-    def _moved(self) -> None:
-        form = self.query_one(Form)
-        if not form.has_cursor:
-            self.after_move(self._show_lamp)
 
     # --- editing ---
 
-    def _accept(self, key: str, text: str) -> str:
-        lamp = self._lamp()
-        if lamp is None:
-            return "There is no lamp here."
-        try:
-            edit = _edit_of(self.session.harness, lamp, key, text)
-            self.session.apply(edit, f"{lamp.name}: {key.replace('_', ' ')}")
-        except LoomError as error:
-            return error.message()
-        self.redraw()
-        now = self._lamp()
-        if key == "build" and now is not None and lamp.rated_v is None and now.rated_v is not None:
-            self.query_one(Form).next_key = "rated_v"
-            self.say(
-                f"Filled in: the full battery's {now.rated_v:g} V. Type the volts {now.name} is made for."
-            )
-        else:
-            self.say("")
-        if self.session.unsaved:
-            self.say(self.session.unsaved, "error")
-        return ""
+    def take(self, thing: Lamp, key: str, text: str) -> str:
+        edit = _edit_of(self.session.harness, thing, key, text)
+        self.session.apply(edit, f"{thing.name}: {key.replace('_', ' ')}")
+        return thing.id
 
-    @on(Form.Left)
-    def _form_left(self) -> None:
-        self.query_one(FittedTable).focus()
-        self.redraw()
-
-    @on(DataTable.RowSelected)
-    def _row_chosen(self) -> None:
-        self.action_edit()
-
-    def action_edit(self) -> None:
-        """Go into the fields of the lamp."""
-        self.draw_moved()
-        if self._lamp() is not None:
-            self.query_one(Form).start("name")
+    def accept(self, key: str, text: str) -> str:
+        before = self.here()
+        wrong = super().accept(key, text)
+        now = self.here()
+        if key == "build" and before and before.rated_v is None and now and now.rated_v is not None:
+            self.form.next_key = "rated_v"
+            if not self.session.unsaved:
+                self.say(
+                    f"Filled in: the full battery's {now.rated_v:g} V. Type the volts {now.name} is made for."
+                )
+        return wrong
 
     def action_add(self) -> None:
         """Ask for a name and add the lamp."""
@@ -221,21 +183,20 @@ class LampsScreen(Room):
         name = " ".join(name.split())
         before = self.session.harness
         fields = guess_fields(name)
-        last = self._lamp() or (before.lamps[-1] if before.lamps else None)
+        last = self.here() or (before.lamps[-1] if before.lamps else None)
         if last is not None:
             fields.setdefault("size", last.size)
         if self.edit(lambda harness: editing.add_lamp(harness, name, **fields), f"add {name}"):
-            self.query_one(FittedTable).go_to(self.session.harness.lamps[-1].id)
-            self._show_lamp()
-            self.query_one(Form).start("at")
+            self.put_cursor(self.session.harness.lamps[-1].id)
+            self.form.start("at")
 
     def _with_lamp(self, edit: Callable[[Harness, str], Harness], words: str) -> str | None:
         """Apply an edit to the lamp under the cursor; the id of the lamp it added, "" for none, None if
         refused.
         """
-        lamp = self._lamp()
+        lamp = self.here()
         if lamp is None:
-            self.say("There is no lamp here. Press a to add one.")
+            self.say(self.NOTHING)
             return None
         known = {one.id for one in self.session.harness.lamps}
         if not self.edit(lambda harness: edit(harness, lamp.id), f"{words} {lamp.name}"):
@@ -246,22 +207,20 @@ class LampsScreen(Room):
         """Add a copy of the lamp."""
         added = self._with_lamp(editing.copy_lamp, "copy")
         if added:
-            self.query_one(FittedTable).go_to(added)
-            self._show_lamp()
-            self.query_one(Form).start("name")
+            self.put_cursor(added)
+            self.form.start("name")
 
     def action_mirror(self) -> None:
         """Add the lamp of the other side."""
         added = self._with_lamp(editing.mirror_lamp, "mirror")
         if added:
-            self.query_one(FittedTable).go_to(added)
-            self._show_lamp()
+            self.put_cursor(added)
             lamp = self.session.harness.lamp(added)
             self.say(f"Added {lamp.name}." + ("" if lamp.output else " It wants an output of its own."))
 
     def action_delete(self) -> None:
         """Take the lamp away."""
-        lamp = self._lamp()
+        lamp = self.here()
         if self._with_lamp(editing.remove_lamp, "delete") is not None and lamp is not None:
             self.say(f"Deleted {lamp.name}. u brings it back.")
 
@@ -271,14 +230,9 @@ class LampsScreen(Room):
 
     def action_walk(self) -> None:
         """Go to the walk at this lamp."""
-        lamp = self._lamp()
+        lamp = self.here()
         if lamp is not None:
             self.loom.action_go("walk", lamp.id)
-
-    def go_to(self, ref: str) -> None:
-        if self.query_one(FittedTable).go_to(ref):
-            self.query_one(FittedTable).focus()
-            self._show_lamp()
 
 
 def _fields(harness: Harness, lamp: Lamp) -> list[Field]:

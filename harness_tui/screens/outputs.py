@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.list_room import SIDE_FROM, ListRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.form import Field
 from harness_tui.widgets.lines import tell
 from harness_tui.widgets.output_lines import (
     COLUMNS,
@@ -33,15 +33,12 @@ from harness_tui.widgets.output_lines import (
 from harness_tui.widgets.pick import Pick, PickSome
 from model import editing
 from model.electrics.outputs import CommonLoad, OutputLoad, output_loads
-from model.errors import BadValue, LoomError
+from model.errors import BadValue, NotThere
 from model.findings import Finding, Severity
 from model.harness import Block, Delivers, Harness
 from model.standards.colours import COLOURS
 from model.starting import parse_blocks
 from model.values import parse_number
-
-SIDE_FROM = 120
-"""Columns from which the lamps of an output stand beside the table."""
 
 _TOGETHER = ("left and right together", "side not known", "output kind")
 """Rules on lamps that are about the company they keep on an output."""
@@ -51,7 +48,7 @@ USUAL_LIMIT_MA = 20.0
 """Filled in for an output that does not give the supply's volts; common practice, no source."""
 
 
-class OutputsScreen(Room):
+class OutputsScreen(ListRoom[Line]):
     """The blocks line by line and a form for the output or common pin under the cursor."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -76,44 +73,34 @@ class OutputsScreen(Room):
         Binding("e", "edit", "edit", key_display="Enter", id="outputs.edit"),
     ]
 
+    TITLES = COLUMNS
+    LIST, FORM = "outputs", "output"
+    EMPTY = (
+        "The controller has no outputs yet.\n\nPress b and say how many it has, for example  6\n"
+        "or  6+6  for two blocks, each on a connector of its own."
+    )
+    NOTHING = "There is no output here."
+
     def compose_body(self) -> ComposeResult:
         with Horizontal():
             with Vertical():
-                yield FittedTable(COLUMNS, id="outputs")
-                yield Static(
-                    "The controller has no outputs yet.\n\nPress b and say how many it has, for example  6\n"
-                    "or  6+6  for two blocks, each on a connector of its own.",
-                    id="empty",
-                    markup=False,
-                )
-                yield Static("", id="about", markup=False)
-                yield Form(id="output")
+                yield from self.compose_list()
             yield Static("", id="side", markup=False)
-
-    def on_mount(self) -> None:
-        form = self.query_one(Form)
-        form.accept = self._accept
-        form.on_error = lambda text: self.say(text, "error")
-        self.query_one(FittedTable).focus()
 
     # --- drawing ---
 
     def show_harness(self) -> None:
         harness = self.session.harness
         lines = list(lines_of(harness))
-        self.query_one("#empty").display = not lines
-        self.query_one(FittedTable).display = bool(lines)
+        self.show_empty(not lines)
         side = self.query_one("#side")
         side.display = self.app.size.width >= SIDE_FROM and bool(lines)
-        widths = spread(self._room(), LEAST, SHARE)
+        widths = spread(self.list_width, LEAST, SHARE)
         rows = [
             (key, line_cells(harness, line, widths, marked=bool(self._findings(line)))) for key, line in lines
         ]
-        self.query_one(FittedTable).fill_to(widths, rows)
-        self._show_line()
-
-    def _room(self) -> int:
-        return self.app.size.width - 2 - (40 if self.query_one("#side").display else 0)
+        self.table.fill_to(widths, rows)
+        self.show_here()
 
     def where(self) -> str:
         loads = output_loads(self.session.harness)
@@ -121,18 +108,18 @@ class OutputsScreen(Room):
         over += sum(load.margin_ma < 0 for load in loads.commons)
         return f"Outputs {loads.total_ma:.0f} mA" + (f", {over} over" if over else "")
 
-    def _line(self) -> Line | None:
-        here = self.query_one(FittedTable).here
+    def here(self) -> Line | None:
+        here = self.table.here
         return next((line for key, line in lines_of(self.session.harness) if key == here), None)
 
-    def _show_line(self) -> None:
-        line = self._line()
+    def show_here(self) -> None:
+        line = self.here()
         about = self.query_one("#about", Static)
-        form = self.query_one(Form)
+        form = self.form
         form.display = isinstance(line, (OutputLoad, CommonLoad))
         harness = self.session.harness
         loads = output_loads(harness)
-        width = self._room()
+        width = self.list_width
         lines: list[Content] = []
         if isinstance(line, (OutputLoad, CommonLoad)):
             form.show(_fields(line))
@@ -147,6 +134,7 @@ class OutputsScreen(Room):
         side = self.query_one("#side", Static)
         if side.display:
             tell(side, Content("\n").join(line_panel(harness, line)))
+        self.tell_keys()
 
     def _findings(self, line: Line) -> list[Finding]:
         """What the checks say of this output or pin, and of left and right on it."""
@@ -156,94 +144,35 @@ class OutputsScreen(Room):
         lamps = {lamp.lamp_id for lamp in line.lamps} if isinstance(line, OutputLoad) else set()
         return [
             finding
-            for finding in self._known_findings()
+            for finding in self.known_findings()
             if (finding.place == "outputs" and finding.ref == ref)
             or (finding.ref in lamps and finding.rule in _TOGETHER)
         ]
 
-    def _known_findings(self) -> tuple[Finding, ...]:
-        """What the checks have found; where they have not looked yet, they do once the screen is drawn."""
-        if self.session.findings_known:
-            return self.session.findings
-        self.call_after_refresh(self._look)
-        return ()
-
-    def _look(self) -> None:
-        if self.is_attached and self.is_current and self.session.findings:
-            self.show_harness()
-
-    @on(DataTable.RowHighlighted)
-    def _moved(self) -> None:
-        if not self.query_one(Form).has_cursor:
-            self.after_move(self._show_moved)
-
-    def _show_moved(self) -> None:
-        self._show_line()
-        self.tell_keys()
-
-    def go_to(self, ref: str) -> None:
-        table = self.query_one(FittedTable)
-        if table.go_to(ref):
-            table.focus()
-            self._show_line()
-
     # --- the form ---
 
-    def _accept(self, key: str, text: str) -> str:
-        line = self._line()
-        if not isinstance(line, (OutputLoad, CommonLoad)):
-            return "There is no output here."
-        try:
-            edit, ref = _edit_of(line, key, text)
-            self.session.apply(edit, f"{line_name(line)}: {key.replace('_', ' ')}")
-        except LoomError as error:
-            return error.message()
-        if ref != self.query_one(FittedTable).here:
-            self._redraw_at(ref)
-        else:
-            self.redraw()
-        self.say(self.session.unsaved, "error")
-        return ""
+    def take(self, thing: Line, key: str, text: str) -> str:
+        if isinstance(thing, Block):
+            raise NotThere(key, "is no field of an empty block")
+        edit, ref = _edit_of(thing, key, text)
+        self.session.apply(edit, f"{line_name(thing)}: {key.replace('_', ' ')}")
+        return ref
 
-    def _redraw_at(self, ref: str) -> None:
-        """Draw anew with the cursor on `ref`: its number or pin is another now."""
-        form = self.query_one(Form)
-        table = self.query_one(FittedTable)
-        with self.prevent(DataTable.RowHighlighted):
-            self.redraw()
-            table.go_to(ref)
-        line = self._line()
-        if isinstance(line, (OutputLoad, CommonLoad)):
-            form.show(_fields(line))
-
-    @on(Form.Left)
-    def _form_left(self) -> None:
-        self.query_one(FittedTable).focus()
-        self.redraw()
-
-    @on(DataTable.RowSelected)
-    def _row_chosen(self) -> None:
-        self.action_edit()
-
-    def action_edit(self) -> None:
-        """Go into the fields of the output or common pin."""
-        self.draw_moved()
-        line = self._line()
-        if isinstance(line, OutputLoad):
-            self.query_one(Form).start("function")
-        elif isinstance(line, CommonLoad):
-            self.query_one(Form).start("pin")
+    def first_field(self, thing: Line) -> str | None:
+        if isinstance(thing, Block):
+            return None
+        return "function" if isinstance(thing, OutputLoad) else "pin"
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Grey what can't be done on this line."""
         if action == "lamps" and self.is_mounted and self.query(FittedTable):
-            return True if isinstance(self._line(), OutputLoad) else None
+            return True if isinstance(self.here(), OutputLoad) else None
         return True
 
     # --- adding and deleting ---
 
     def _block(self) -> Block | None:
-        line = self._line()
+        line = self.here()
         if line is None:
             blocks = self.session.harness.controller.blocks
             return blocks[-1] if blocks else None
@@ -295,7 +224,7 @@ class OutputsScreen(Room):
 
     def action_delete(self) -> None:
         """Delete the output or common pin under the cursor."""
-        line = self._line()
+        line = self.here()
         if line is None:
             self.say("There is nothing to delete.")
         elif isinstance(line, Block):
@@ -343,7 +272,7 @@ class OutputsScreen(Room):
 
     def action_lamps(self) -> None:
         """Choose the lamps that are on this output."""
-        line = self._line()
+        line = self.here()
         if not isinstance(line, OutputLoad):
             self.say("Lamps are put on outputs: the common takes them back by itself.")
             return

@@ -14,18 +14,19 @@ from textual.containers import Container, ScrollableContainer
 from textual.content import Content
 from textual.widgets import DataTable, Static
 
-from harness_tui.printing import PapersWritten, paper_folder, write_papers
+from harness_tui.printing import PapersWritten, make_folder, paper_folder, write_papers
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
 from harness_tui.stocks import all_stocks
-from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
-from model.errors import LoomError
+from model.errors import BadValue, LoomError
 from model.harness import Harness
 from model.labels.stock import PAGES
 from model.papers.shelf import PAPERS, Paper, papers
+from model.values import shown
 
 WIDE_FROM = 112
 """Columns from which the paper stands beside the list."""
@@ -63,6 +64,8 @@ class PapersScreen(Room):
         self.page = next(iter(PAGES))
         self.working = False
         self.stopping = threading.Event()
+        self._folder = ""
+        """The folder that was typed last, "" for the one that is proposed."""
         self._drawn: tuple[Harness, str] | None = None
 
     def compose_body(self) -> ComposeResult:
@@ -190,17 +193,19 @@ class PapersScreen(Room):
         if self.working or not papers:
             return
         count = f"{len(papers)} papers" if len(papers) > 1 else papers[0].title
-        folder = paper_folder(self.session.path, self.session.harness.code)
+        folder = self._folder or str(paper_folder(self.session.path, self.session.harness.code))
         more = f"One PDF on {self.page}, one HTML file for a phone, CSV of the tables. Old ones are replaced."
-        self.app.push_screen(Ask(f"Write {count} into the folder", str(folder), more=more), self._write_into)
+        question = f"Write {count} into the folder"
+        self.app.push_screen(
+            AskChecked(question, folder, check=lambda typed: make_folder(_folder_of(typed)), more=more),
+            self._write_into,
+        )
 
     def _write_into(self, typed: str | None) -> None:
         if typed is None:
             return
-        if not typed.strip():
-            self.say("Nothing written: no folder was given.", "warning")
-            return
-        folder = Path(typed.strip()).expanduser()
+        folder = _folder_of(typed)
+        self._folder = typed
         papers, harness = self._wanted(), self.session.harness
         self.working = True
         self.stopping.clear()
@@ -233,3 +238,13 @@ class PapersScreen(Room):
         else:
             pdf = next((path.name for path in written.files if path.suffix == ".pdf"), "")
             self.say(f"{len(written.files)} files in {written.folder}. Print {pdf} at 100 %.")
+
+
+def _folder_of(typed: str) -> Path:
+    """The folder that was typed. BadValue where there is none."""
+    if not typed.strip():
+        raise BadValue("folder", "is missing", remedy="Type where the papers go, or Escape.")
+    try:
+        return Path(typed.strip()).expanduser()
+    except RuntimeError as error:
+        raise BadValue("folder", shown(typed.strip()), limit="of a person that is known here") from error

@@ -9,7 +9,6 @@ from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
-import attrs
 from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
@@ -17,10 +16,10 @@ from textual.widgets import Static
 from harness_tui.preferences import read_state, remember_choice
 from harness_tui.printers import Sent, calibration_of, measured_printers, queues, send_labels, stretch_words
 from harness_tui.printing import Written, label_folder, write_labels
+from harness_tui.screens.printer_slip import PrinterSlip
 from harness_tui.session import Edit, Session, today
 from harness_tui.widgets.form import Field, FieldInput
 from harness_tui.widgets.lines import clip
-from harness_tui.widgets.slip import Slip
 from model.errors import BadValue, LoomError, NotThere
 from model.harness import Harness
 from model.labels.batch import Label
@@ -32,7 +31,7 @@ TELL_EVERY_S = 0.05
 PDF = "a PDF, for any printer"
 
 
-class PrintScreen(Slip[bool]):
+class PrintScreen(PrinterSlip[bool]):
     """Prints labels or writes them to files, and marks them as printed at once.
 
     A label that is out in the world without a mark is the worse mistake: a later edit would give its wire
@@ -68,27 +67,15 @@ class PrintScreen(Slip[bool]):
             yield Field(key="start", label="first free place, sheet", text="1")
 
     def on_mount(self) -> None:
-        self._say_next()
         if not self.labels:
             self.say("None of these labels has room for its tag. Choose a larger stock.", "$text-warning")
-        self.query_one("#printer").focus()
-        self.run_worker(self._look_for_printers, thread=True, exit_on_error=False)
 
-    def _look_for_printers(self) -> None:
-        """In a thread of its own: the system may take a while to answer."""
-        found = queues()
-        self.app.call_from_thread(self._offer, found)
+    def choices(self, found: Sequence[str], editor: FieldInput) -> tuple[str, ...]:
+        return _printers(found, editor.value)
 
-    def _offer(self, found: tuple[str, ...]) -> None:
-        if self.is_mounted:
-            editor = self.query_one("#printer", FieldInput)
-            editor.show(attrs.evolve(editor.field, text=editor.value, choices=_printers(found, editor.value)))
-            self._say_next()
-
-    def _say_next(self) -> None:
-        choices = [choice for choice in self.query_one("#printer", FieldInput).field.choices if choice]
-        if choices:
-            names = ", ".join(choices[:3])
+    def say_next(self) -> None:
+        names = self.printer_names()
+        if names:
             self.hint(f"Enter prints. Tab next field, Escape back. Space next printer: {names}.")
         else:
             self.hint("Enter writes a PDF and a picture of each. Tab next field, Escape back.")

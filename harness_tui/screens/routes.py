@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.list_room import SIDE_FROM, ListRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.screens.routes_asks import ask_leg, ask_moving, ask_place, ask_plug
 from harness_tui.screens.routes_form import place_edit, place_fields
-from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.form import Form
+from harness_tui.widgets.columns import fitted, spread
 from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.place_lines import (
     COLUMNS,
@@ -27,17 +26,12 @@ from harness_tui.widgets.place_lines import (
     place_words,
 )
 from model import editing
-from model.errors import LoomError
-from model.findings import Finding
 from model.harness import Harness, Leg
 from model.routing.bundles import bundles
 from model.routing.tree import (
     Branch,
     waypoint_tree,
 )
-
-SIDE_FROM = 120
-"""Columns from which the lamps and joints of a waypoint stand beside the tree."""
 
 MOST_LINES = 5
 """About a place: three lines on the leg and what is there, and the first of what the checks found."""
@@ -50,7 +44,7 @@ _APART_WORDS = (
 )
 
 
-class RoutesScreen(Room):
+class RoutesScreen(ListRoom[Branch]):
     """The tree of waypoints and a form for the one under the cursor and the leg it hangs on."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -86,29 +80,25 @@ class RoutesScreen(Room):
         Binding("e", "edit", "edit", key_display="Enter", id="routes.edit"),
     ]
 
+    TITLES = COLUMNS
+    LIST, FORM = "waypoints", "place"
+    EMPTY = (
+        "Only the controller so far.\n\n"
+        "Press a and name the next place the wires pass, for example  cab floor\n"
+        "then type how far it is from the controller, measured along the way the wires take."
+    )
+    NOTHING = "There is no waypoint here."
+
     def compose_body(self) -> ComposeResult:
         with Horizontal(id="tree"):
             with Vertical():
-                yield FittedTable(COLUMNS, id="waypoints")
-                yield Static(
-                    "Only the controller so far.\n\n"
-                    "Press a and name the next place the wires pass, for example  cab floor\n"
-                    "then type how far it is from the controller, measured along the way the wires take.",
-                    id="empty",
-                    markup=False,
-                )
-                yield Static("", id="about", markup=False)
-                yield Form(id="place")
+                yield from self.compose_list()
             yield Static("", id="side", markup=False)
         with VerticalScroll(id="plan"):
             yield Static("", id="picture", markup=False)
 
     def on_mount(self) -> None:
-        form = self.query_one(Form)
-        form.accept = self._accept
-        form.on_error = lambda text: self.say(text, "error")
         self.query_one("#plan").display = False
-        self.query_one(FittedTable).focus()
 
     # --- drawing ---
 
@@ -120,11 +110,10 @@ class RoutesScreen(Room):
         branches = waypoint_tree(harness)
         side = self.query_one("#side")
         side.display = self.app.size.width >= SIDE_FROM and len(branches) > 1
-        self.query_one("#empty").display = len(branches) == 1
-        width = self.app.size.width - (40 if side.display else 0) - 2
-        widths = spread(width, LEAST, SHARE)
-        self.query_one(FittedTable).fill_to(widths, list(self._rows(harness, branches, widths)))
-        self._show_place()
+        self.query_one("#empty").display = len(branches) == 1  # the controller stands over the words
+        widths = spread(self.list_width, LEAST, SHARE)
+        self.table.fill_to(widths, list(self._rows(harness, branches, widths)))
+        self.show_here()
 
     @staticmethod
     def _rows(
@@ -149,24 +138,22 @@ class RoutesScreen(Room):
             f", {loose} not connected" if loose else ""
         )
 
-    def _branch(self) -> Branch | None:
-        here = self.query_one(FittedTable).here
+    def here(self) -> Branch | None:
+        here = self.table.here
         return next((branch for branch in waypoint_tree(self.session.harness) if branch.key == here), None)
 
-    def _show_place(self) -> None:
-        branch = self._branch()
+    def show_here(self) -> None:
+        branch = self.here()
         about = self.query_one("#about", Static)
-        form = self.query_one(Form)
-        form.display = branch is not None
+        self.form.display = branch is not None
         if branch is None:
             about.update(_APART_WORDS)
             return
         harness = self.session.harness
-        form.show(place_fields(branch))
+        self.form.show(place_fields(branch))
         side = self.query_one("#side", Static)
-        width = self.app.size.width - 2 - (40 if side.display else 0)
         *figures, here = place_words(harness, branch)
-        lines = [*map(Content, figures), Content(clip(here, width))]
+        lines = [*map(Content, figures), Content(clip(here, self.list_width))]
         lines += [Content.styled(f"! {finding}", "$text-warning") for finding in self._findings(branch)]
         about.styles.max_height = min(max(self.app.size.height - 17, 3), 8)  # the tree keeps its room
         tell(about, Content("\n").join(lines[:MOST_LINES]))
@@ -175,25 +162,9 @@ class RoutesScreen(Room):
 
     def _findings(self, branch: Branch) -> Iterator[str]:
         refs = {branch.key, *(("",) if branch.leg is None else _leg_refs(branch.leg))} - {""}
-        for finding in self._known_findings():
+        for finding in self.known_findings():
             if finding.place == "routes" and finding.ref in refs:
                 yield f"{finding.found}. {finding.remedy}"
-
-    def _known_findings(self) -> tuple[Finding, ...]:
-        """What the checks have found; where they have not looked yet, they do once the screen is drawn."""
-        if self.session.findings_known:
-            return self.session.findings
-        self.call_after_refresh(self._look)
-        return ()
-
-    def _look(self) -> None:
-        if self.is_attached and self.is_current and self.session.findings:
-            self._show_place()
-
-    @on(DataTable.RowHighlighted)
-    def _moved(self) -> None:
-        if not self.query_one(Form).has_cursor:
-            self._show_place()
 
     def go_to(self, ref: str) -> None:
         harness = self.session.harness
@@ -205,9 +176,7 @@ class RoutesScreen(Room):
         for branch in waypoint_tree(harness):
             leg = branch.leg
             if branch.key == ref or (leg is not None and ref in _leg_refs(leg)):
-                self.query_one(FittedTable).go_to(branch.key)
-                self.query_one(FittedTable).focus()
-                self._show_place()
+                super().go_to(branch.key)
                 return
 
     # --- the plan as a picture ---
@@ -217,7 +186,7 @@ class RoutesScreen(Room):
         plan = self.query_one("#plan")
         plan.display = not plan.display
         self.query_one("#tree").display = not plan.display
-        (plan if plan.display else self.query_one(FittedTable)).focus()
+        (plan if plan.display else self.table).focus()
         self.redraw()
         self.refresh_bindings()
 
@@ -256,40 +225,20 @@ class RoutesScreen(Room):
 
     # --- the form ---
 
-    def _accept(self, key: str, text: str) -> str:
-        branch = self._branch()
-        if branch is None:
-            return "There is no waypoint here."
-        try:
-            edit = place_edit(branch, key, text)
-            self.session.apply(edit, f"{branch.point.name}: {key.replace('_', ' ')}")
-        except LoomError as error:
-            return error.message()
-        self.redraw()
-        self.say(self.session.unsaved, "error")
-        return ""
+    def take(self, thing: Branch, key: str, text: str) -> str:
+        edit = place_edit(thing, key, text)
+        self.session.apply(edit, f"{thing.point.name}: {key.replace('_', ' ')}")
+        return thing.key
 
-    @on(Form.Left)
-    def _form_left(self) -> None:
-        self.query_one(FittedTable).focus()
-        self.redraw()
-
-    @on(DataTable.RowSelected)
-    def _row_chosen(self) -> None:
-        self.action_edit()
-
-    def action_edit(self) -> None:
-        """Go into the fields of the waypoint and its leg."""
-        branch = self._branch()
-        if branch is not None:
-            unmeasured = branch.leg is not None and branch.leg.length_mm == 0
-            self.query_one(Form).start("length_mm" if branch.second or unmeasured else "name")
+    def first_field(self, thing: Branch) -> str | None:
+        unmeasured = thing.leg is not None and thing.leg.length_mm == 0
+        return "length_mm" if thing.second or unmeasured else "name"
 
     # --- adding ---
 
     def action_add(self) -> None:
         """Ask for the next place behind this one, and how far it is."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None:
             self.say("Put the cursor on a waypoint: the new one hangs on it.")
             return
@@ -297,7 +246,7 @@ class RoutesScreen(Room):
 
     def action_beside(self) -> None:
         """Ask for a place that hangs on the same one as this."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None or branch.parent is None:
             self.action_add()
         else:
@@ -305,7 +254,7 @@ class RoutesScreen(Room):
 
     def action_leg(self) -> None:
         """Ask for another waypoint and the length of a leg to it."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None:
             self.say("Put the cursor on a waypoint: the leg starts there.")
         else:
@@ -315,7 +264,7 @@ class RoutesScreen(Room):
 
     def _leg_here(self) -> tuple[Branch, Leg, str] | None:
         """The line under the cursor, its leg, and the waypoint from which a plug on it is measured."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None or branch.leg is None or branch.parent is None:
             self.say("No leg leads from here towards the controller: put the cursor on a place behind it.")
             return None
@@ -344,9 +293,9 @@ class RoutesScreen(Room):
 
     def action_delete(self) -> None:
         """Delete the waypoint, or the leg that closes a loop."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None:
-            self.say("There is no waypoint here.")
+            self.say(self.NOTHING)
         elif branch.second:
             self.action_cut()
         elif self.edit(lambda h: editing.remove_waypoint(h, branch.point.id), f"delete {branch.point.name}"):
@@ -358,7 +307,7 @@ class RoutesScreen(Room):
 
     def action_controller(self) -> None:
         """Say that the controller sits at this waypoint."""
-        branch = self._branch()
+        branch = self.here()
         if branch is None:
             return
         if branch.point.id == self.session.harness.controller.at:

@@ -7,7 +7,9 @@ from harness_tui.widgets.form import Field
 from model import editing, lengths
 from model.errors import BadValue, Conflict
 from model.routing.tree import Branch, place_plug, plug_from_mm, set_length
-from model.values import parse_number
+
+_ALSO = "240, 24 cm or 9 1/2 in"
+"""Ways to type a length."""
 
 
 def needed(value: float | None, subject: str) -> float:
@@ -39,26 +41,26 @@ def place_fields(branch: Branch) -> list[Field]:
             key="length_mm",
             label=f"leg {lengths.unit()}",
             text=lengths.typed(leg.length_mm),
-            help=f"from {parent.name}, with a ruler",
+            help=f"from {parent.name}, with a ruler; {_ALSO}",
         ),
         Field(
             key="loop_mm",
             label=f"loop {lengths.unit()}",
             text=lengths.typed(leg.loop_mm),
-            help="extra wire where it moves; empty: fixed",
+            help=f"extra wire where it moves; empty: fixed; {_ALSO}",
         ),
         Field(key="plug", label="plug", text=leg.plug, help="name of the plug on the leg; empty: none"),
         Field(
             key="plug_mm",
             label=f"plug at {lengths.unit()}",
             text=from_mm,
-            help=f"how far the plug is from {parent.name}",
+            help=f"how far the plug is from {parent.name}; {_ALSO}",
         ),
         Field(
             key="hole_mm",
             label="hole mm",
             text="" if leg.hole_mm is None else f"{leg.hole_mm:g}",
-            help="clear diameter of the narrowest hole",
+            help="clear diameter of the narrowest hole; 9.5, 3/8 in",
         ),
     ]
 
@@ -83,7 +85,7 @@ def place_edit(branch: Branch, key: str, text: str) -> Edit:
         return lambda h: editing.set_leg(h, a, b, plug=plug)
     labels = {"length_mm": "length", "loop_mm": "loop", "plug_mm": "plug", "hole_mm": "hole"}
     subject = f"leg to {point.name}: {labels[key]}"
-    value = parse_number(text, subject, "mm") if key == "hole_mm" else lengths.read(text, subject)
+    value = lengths.read(text, subject, "mm" if key == "hole_mm" else None)
     if key == "length_mm":
         length_mm = needed(value, f"leg to {point.name}")
         return lambda h: set_length(h, leg, end, length_mm)

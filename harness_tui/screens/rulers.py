@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import ClassVar
 
-import attrs
 from textual.binding import Binding
 from textual.content import Content
 
@@ -21,15 +20,15 @@ from harness_tui.printers import (
     write_rulers,
 )
 from harness_tui.printing import label_folder
+from harness_tui.screens.printer_slip import PrinterSlip
 from harness_tui.stocks import all_stocks
 from harness_tui.widgets.form import Field, FieldInput
-from harness_tui.widgets.slip import Slip
 from model.errors import BadValue, LoomError
 from model.labels.sheets import TAPE_RULER_LEAST_MM, Rulers
 from model.labels.stock import PAGES, Stock
 
 
-class RulersScreen(Slip[None]):
+class RulersScreen(PrinterSlip[None]):
     """Asks for a printer; prints its rulers while nothing is measured, else remembers what was measured."""
 
     BINDINGS: ClassVar = [
@@ -71,26 +70,12 @@ class RulersScreen(Slip[None]):
             help="as measured; on a tape 100 mm are true",
         )
 
-    def on_mount(self) -> None:
-        self._say_next()
-        self.query_one("#printer").focus()
-        self.run_worker(self._look_for_printers, thread=True, exit_on_error=False)
+    def choices(self, found: Sequence[str], editor: FieldInput) -> tuple[str, ...]:
+        return tuple(dict.fromkeys((*found, *editor.field.choices)))
 
-    def _look_for_printers(self) -> None:
-        """In a thread of its own: the system may take a while to answer."""
-        found = queues()
-        self.app.call_from_thread(self._offer, found)
-
-    def _offer(self, found: tuple[str, ...]) -> None:
-        if self.is_mounted:
-            editor = self.query_one("#printer", FieldInput)
-            choices = tuple(dict.fromkeys((*found, *editor.field.choices)))
-            editor.show(attrs.evolve(editor.field, text=editor.value, choices=choices))
-            self._say_next()
-
-    def _say_next(self) -> None:
-        names = self.query_one("#printer", FieldInput).field.choices
-        more = f" Space next printer: {', '.join(names[:3])}." if names else ""
+    def say_next(self) -> None:
+        names = self.printer_names()
+        more = f" Space next printer: {names}." if names else ""
         self.hint(f"Enter prints, or remembers what is measured. Escape back.{more}")
 
     def action_go(self) -> None:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import attrs
 
 from harness_tui.projects import free_copy_name, go_on_in, keep_mine, take_theirs
-from harness_tui.widgets.ask import Ask, Choose
+from harness_tui.widgets.ask import Choose
+from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.lines import clip
 from model.errors import LoomError
 from model.values import shown
@@ -57,16 +58,19 @@ def ask_about_saving(app: LoomApp, *, leaving: bool = False) -> None:
         return run
 
     def elsewhere() -> None:
+        def save(typed: str) -> None:
+            if typed.strip():
+                go_on_in(session, typed.strip())
+
         def told(typed: str | None) -> None:
             if typed and typed.strip():
-                done(
-                    lambda: go_on_in(session, typed.strip()), f"Saved in {typed.strip()}. You go on there."
-                )()
+                done(lambda: None, f"Saved in {typed.strip()}. You go on there.")()
 
         app.push_screen(
-            Ask(
+            AskChecked(
                 "Save in which file, and go on there?",
                 beside,
+                check=save,
                 more="It must not exist yet; perhaps on another disk.",
             ),
             told,

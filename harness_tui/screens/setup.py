@@ -5,30 +5,29 @@ from __future__ import annotations
 from typing import ClassVar
 
 import attrs
-from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
 from harness_tui.preferences import settings_file
-from harness_tui.screens.room import Room, styles_beside
-from harness_tui.screens.setup_groups import GROUPS, Group
+from harness_tui.screens.list_room import ListRoom
+from harness_tui.screens.room import styles_beside
+from harness_tui.screens.setup_group import Group
+from harness_tui.screens.setup_groups import GROUPS
 from harness_tui.screens.setup_program import PROGRAM, program_group, typed_setting
-from harness_tui.widgets.ask import Ask, Choose
-from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.form import Form
+from harness_tui.widgets.ask import Choose
+from harness_tui.widgets.ask_checked import AskChecked
+from harness_tui.widgets.columns import fitted, spread
 from harness_tui.widgets.lines import clip, tell
 from harness_tui.widgets.what_if import WhatIf, comparison_words
 from model import editing
 from model.electrics.whatif import compare
-from model.errors import LoomError
 from model.harness import Harness, Supply
 
 _RESISTORS = ("series", "resistor_tolerance_pct", "drawer_ohm", "resistor_body", "inside_c")
 
 
-class SetupScreen(Room):
+class SetupScreen(ListRoom[Group]):
     """Groups of settings and a form for the group under the cursor."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -53,34 +52,25 @@ class SetupScreen(Room):
             id="setup.backups",
         ),
     ]
+    TITLES = ("group", "now")
+    LIST, FORM = "groups", "group"
 
     def __init__(self) -> None:
         super().__init__()
         self._supply: Supply | None = None
         self._resistors: dict[str, object] = {}
 
-    def compose_body(self) -> ComposeResult:
-        yield FittedTable(("group", "now"), id="groups")
-        yield Static("", id="about", markup=False)
-        yield Form(id="group")
-
-    def on_mount(self) -> None:
-        form = self.query_one(Form)
-        form.accept = self._accept
-        form.on_error = lambda text: self.say(text, "error")
-        self.query_one(FittedTable).focus()
-
     # --- drawing ---
 
     def show_harness(self) -> None:
         draft = self._draft()
-        widths = spread(self.app.size.width - 2, (11, 60), (0, 1))
+        widths = spread(self.list_width, (11, 60), (0, 1))
         rows = [
             (group.key, (group.title, fitted(self._mark(group) + group.summary(draft), widths[1])))
             for group in self._groups()
         ]
-        self.query_one(FittedTable).fill_to(widths, rows)
-        self._show_group()
+        self.table.fill_to(widths, rows)
+        self.show_here()
 
     def _mark(self, group: Group) -> str:
         return "not accepted yet: " if self._pending(group) else ""
@@ -88,31 +78,20 @@ class SetupScreen(Room):
     def _groups(self) -> tuple[Group, ...]:
         return (*GROUPS, program_group(self.loom.preferences, settings_file()))
 
-    def _group(self) -> Group:
-        here = self.query_one(FittedTable).here
+    def here(self) -> Group:
+        here = self.table.here
         return next((group for group in self._groups() if group.key == here), GROUPS[0])
 
-    def _show_group(self) -> None:
-        group = self._group()
+    def show_here(self) -> None:
+        group = self.here()
         draft = self._draft()
-        self.query_one(Form).show(group.fields(draft))
-        width = self.app.size.width - 2
+        self.form.show(group.fields(draft))
         lines = [Content.styled(group.words, "dim")]
         if self._pending(group):
             comparison = compare(self.session.harness, draft)
             words = f"what if: {comparison_words(comparison, len(draft.lamps))}"
-            lines.append(Content.styled(clip(words, width), "$accent"))
+            lines.append(Content.styled(clip(words, self.list_width), "$accent"))
         tell(self.query_one("#about", Static), Content("\n").join(lines))
-
-    @on(DataTable.RowHighlighted)
-    def _moved(self) -> None:
-        if not self.query_one(Form).has_cursor:
-            self._show_group()
-
-    def go_to(self, ref: str) -> None:
-        if self.query_one(FittedTable).go_to(ref):
-            self.query_one(FittedTable).focus()
-            self._show_group()
 
     # --- what is typed but not accepted ---
 
@@ -148,37 +127,23 @@ class SetupScreen(Room):
 
     # --- the form ---
 
-    def _accept(self, key: str, text: str) -> str:
-        group = self._group()
-        if group.key == PROGRAM:
-            return self._accept_setting(key, text)
-        try:
-            draft = self._draft()
-            edit = group.edit(draft, key, text)
-            if group.what_if and self.session.harness.lamps:
-                if self.session.read_only:
-                    self.session.apply(edit, "")
-                self._keep_draft(edit(draft))
-            elif key == "switched" and any(lamp.run for lamp in self.session.harness.lamps):
-                # Refused first if it is no side at all.
-                if edit(draft) is not draft:
-                    self._ask_switched(text)
-            else:
-                self.session.apply(edit, f"{group.title}: {key.replace('_', ' ')}")
-        except LoomError as error:
-            return error.message()
-        self.redraw()
-        self.say(self.session.unsaved, "error")
-        return ""
-
-    def _accept_setting(self, key: str, text: str) -> str:
-        try:
+    def take(self, thing: Group, key: str, text: str) -> str:
+        if thing.key == PROGRAM:
             self.loom.change_setting(key, typed_setting(key, text))
-        except LoomError as error:
-            return error.message()
-        self.redraw()
-        self.say("")
-        return ""
+            return thing.key
+        draft = self._draft()
+        edit = thing.edit(draft, key, text)
+        if thing.what_if and self.session.harness.lamps:
+            if self.session.read_only:
+                self.session.apply(edit, "")
+            self._keep_draft(edit(draft))
+        elif key == "switched" and any(lamp.run for lamp in self.session.harness.lamps):
+            # Refused first if it is no side at all.
+            if edit(draft) is not draft:
+                self._ask_switched(text)
+        else:
+            self.session.apply(edit, f"{thing.title}: {key.replace('_', ' ')}")
+        return thing.key
 
     def _ask_switched(self, text: str) -> None:
         harness = self.session.harness
@@ -200,14 +165,12 @@ class SetupScreen(Room):
 
         self.app.push_screen(Choose("Every wire changes its net.", lines, 1), chosen)
 
-    @on(Form.Left)
-    def _form_left(self) -> None:
-        group = self._group()
+    def leave_form(self) -> None:
+        group = self.here()
         if self._pending(group):
             self._ask_what_if(group)
-            return
-        self.query_one(FittedTable).focus()
-        self.redraw()
+        else:
+            super().leave_form()
 
     def _ask_what_if(self, group: Group) -> None:
         now, draft = self.session.harness, self._draft()
@@ -218,13 +181,12 @@ class SetupScreen(Room):
 
         def chosen(answer: bool | None) -> None:
             if answer is None:
-                self.query_one(Form).start()
+                self.form.start()
                 return
             if answer:
                 self._make(group, draft)
             self._forget(group)
-            self.query_one(FittedTable).focus()
-            self.redraw()
+            self.leave_form()
 
         change = f"{group.title}: {group.summary(draft)}"
         self.app.push_screen(WhatIf(change, group.summary(now), compare(now, draft), len(now.lamps)), chosen)
@@ -238,17 +200,13 @@ class SetupScreen(Room):
         if made:
             self.say(f"{group.title}: {group.summary(draft)}. u takes it back.")
 
-    @on(DataTable.RowSelected)
-    def _row_chosen(self) -> None:
-        self.action_edit()
-
     def action_edit(self) -> None:
         """Go into the fields of the group, or to the screen that has it."""
-        door = self._group().door
+        door = self.here().door
         if door:
             self.loom.action_go(door)
-            return
-        self.query_one(Form).start()
+        else:
+            super().action_edit()
 
     # --- the file ---
 
@@ -256,18 +214,18 @@ class SetupScreen(Room):
         """Ask for a file and save the project there as it is."""
         from harness_tui.projects import free_copy_name, save_copy
 
+        def save(typed: str) -> None:
+            if typed.strip():
+                save_copy(self.session, typed.strip())
+
         def told(typed: str | None) -> None:
-            if not typed or not typed.strip():
-                return
-            try:
-                path = save_copy(self.session, typed.strip())
-            except LoomError as error:
-                self.say(error.message(), "error")
-            else:
-                self.say(f"Saved a copy in {path}. You go on working in the first file.")
+            if typed and typed.strip():
+                self.say(f"Saved a copy in {typed.strip()}. You go on working in the first file.")
 
         suggestion = free_copy_name(self.session.path, self.session.harness)
-        self.app.push_screen(Ask("Save a copy in the file", suggestion, more="It must not exist yet."), told)
+        self.app.push_screen(
+            AskChecked("Save a copy in the file", suggestion, check=save, more="It must not exist yet."), told
+        )
 
     def action_backups(self) -> None:
         """List the dated backups of this project."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from harness_tui.preferences import LABEL_TEXT_MM, PAPER_SIZES, USUAL, Preferences, themes
-from harness_tui.screens.setup_groups import Group
+from harness_tui.screens.setup_group import Group
 from harness_tui.widgets.form import Field
 from model.errors import BadValue
 from model.harness import Harness

@@ -5,22 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar
 
-from textual import on
-from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
-from textual.widgets import DataTable, Static
+from textual.widgets import Static
 
-from harness_tui.screens.room import Room, styles_beside
+from harness_tui.screens.list_room import ListRoom
+from harness_tui.screens.room import styles_beside
 from harness_tui.session import Edit
 from harness_tui.widgets.ask_checked import AskChecked
-from harness_tui.widgets.columns import FittedTable, fitted, spread
-from harness_tui.widgets.form import Field, Form
+from harness_tui.widgets.columns import fitted, spread
+from harness_tui.widgets.form import Field
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
 from harness_tui.widgets.wire_paint import wire_chip
 from model import lengths
-from model.errors import BadValue, LoomError
+from model.errors import BadValue
 from model.harness import Spool
 from model.routing.cutting import GroupCuts
 from model.routing.spools import (
@@ -35,12 +34,11 @@ from model.routing.words import colour_words
 from model.standards.colours import COLOURS
 from model.standards.wire import GAUGES
 
-TITLES = ("spool", "colour", "gauge", "length mm", "pieces", " used mm", " left mm")
 LEAST = (10, 14, 8, 9, 6, 8, 8)
 SHARE = (1, 0, 0, 0, 0, 0, 0)
 
 
-class SpoolsScreen(Room):
+class SpoolsScreen(ListRoom[SpoolUse]):
     """The list of spools and remnants, and a form for the one under the cursor."""
 
     DEFAULT_CSS = styles_beside(__file__)
@@ -60,22 +58,13 @@ class SpoolsScreen(Room):
         Binding("c", "cut_list", "cut list", tooltip="the cut list, in Papers", id="spools.cuts"),
     ]
 
-    def compose_body(self) -> ComposeResult:
-        yield FittedTable(TITLES, id="spools")
-        yield Static(
-            "No wire is entered as on hand, so the cut list takes new spools.\n\n"
-            "Press a and type the colour of a spool or remnant, then its length.",
-            id="empty",
-            markup=False,
-        )
-        yield Static("", id="about", markup=False)
-        yield Form(id="spool")
-
-    def on_mount(self) -> None:
-        form = self.query_one(Form)
-        form.accept = self._accept
-        form.on_error = lambda text: self.say(text, "error")
-        self.query_one(FittedTable).focus()
+    TITLES = ("spool", "colour", "gauge", "length mm", "pieces", " used mm", " left mm")
+    LIST, FORM = "spools", "spool"
+    EMPTY = (
+        "No wire is entered as on hand, so the cut list takes new spools.\n\n"
+        "Press a and type the colour of a spool or remnant, then its length."
+    )
+    NOTHING = "There is no spool here: a adds one."
 
     # --- drawing ---
 
@@ -84,14 +73,12 @@ class SpoolsScreen(Room):
 
     def show_harness(self) -> None:
         uses = spool_uses(self.session.harness)
-        self.query_one("#empty").display = not uses
-        table = self.query_one(FittedTable)
-        table.display = bool(uses)
+        self.show_empty(not uses)
         widths = spread(self.app.size.width - 1, LEAST, SHARE)
-        table.fill_to(widths, [self._row(use, widths) for use in uses])
-        if not uses and not self.query_one(Form).editing:
-            table.focus()
-        self._show_spool()
+        self.table.fill_to(widths, [self._row(use, widths) for use in uses])
+        if not uses and not self.form.editing:
+            self.table.focus()
+        self.show_here()
 
     @staticmethod
     def _row(use: SpoolUse, widths: tuple[int, ...]) -> Row:
@@ -106,16 +93,15 @@ class SpoolsScreen(Room):
         numbers = (fitted(text, width, right=True) for text, width in zip(texts, widths[3:], strict=True))
         return spool.name, (fitted(spool.name, widths[0]), chip, fitted(spool.gauge, widths[2]), *numbers)
 
-    def _use(self) -> SpoolUse | None:
-        here = self.query_one(FittedTable).here
+    def here(self) -> SpoolUse | None:
+        here = self.table.here
         return next((use for use in spool_uses(self.session.harness) if use.spool.name == here), None)
 
-    def _show_spool(self) -> None:
-        use = self._use()
-        form = self.query_one(Form)
-        form.display = use is not None
+    def show_here(self) -> None:
+        use = self.here()
+        self.form.display = use is not None
         if use is not None:
-            form.show(_fields(use.spool))
+            self.form.show(_fields(use.spool))
         width = self.app.size.width - 2
         lines = [Content(clip(_use_words(use), width))] if use is not None else []
         lines += [Content.styled(clip(words, width), "$accent") for words in self._buying()]
@@ -127,15 +113,6 @@ class SpoolsScreen(Room):
             yield _buy_words(group)
         if not groups and any(use.pieces for use in spool_uses(self.session.harness)):
             yield "What is on hand suffices for all wires that are not cut yet."
-
-    @on(DataTable.RowHighlighted)
-    def _moved(self) -> None:
-        if not self.query_one(Form).has_cursor:
-            self._show_spool()
-
-    def go_to(self, ref: str) -> None:
-        if self.query_one(FittedTable).go_to(ref):
-            self._show_spool()
 
     # --- keys ---
 
@@ -176,7 +153,6 @@ class SpoolsScreen(Room):
             words = f"add {colour_words(colour)} wire"
             if self.edit(lambda h: add_spool(h, colour, length(typed), gauge), words):
                 name = self.session.harness.spools[-1].name
-                self.query_one(FittedTable).focus()
                 self.go_to(name)
                 self.say(f"Added {name}. Enter changes its name, colour, gauge or length.")
 
@@ -191,9 +167,9 @@ class SpoolsScreen(Room):
 
     def action_delete(self) -> None:
         """Take the spool under the cursor off the list."""
-        use = self._use()
+        use = self.here()
         if use is None:
-            self.say("There is no spool here.")
+            self.say(self.NOTHING)
             return
         name = use.spool.name
         if self.edit(lambda h: remove_spool(h, name), f"delete spool {name}"):
@@ -203,38 +179,15 @@ class SpoolsScreen(Room):
         """Go to the cut list."""
         self.loom.action_go("papers", "cut-list")
 
-    @on(DataTable.RowSelected)
-    def _row_chosen(self) -> None:
-        self.action_edit()
-
-    def action_edit(self) -> None:
-        """Go into the fields of the spool."""
-        if self._use() is None:
-            self.say("There is no spool here: a adds one.")
-        else:
-            self.query_one(Form).start("length_mm")
-
     # --- the form ---
 
-    def _accept(self, key: str, text: str) -> str:
-        use = self._use()
-        if use is None:
-            return "There is no spool here."
-        name = use.spool.name
-        try:
-            self.session.apply(_edit(name, key, text), f"spool {name}: {key.removesuffix('_mm')}")
-        except LoomError as error:
-            return error.message()
-        renamed = " ".join(text.split()) if key == "name" else name
-        self.redraw()
-        self.query_one(FittedTable).go_to(renamed)
-        self.say(self.session.unsaved, "error")
-        return ""
+    def first_field(self, thing: SpoolUse) -> str | None:
+        return "length_mm"
 
-    @on(Form.Left)
-    def _form_left(self) -> None:
-        self.query_one(FittedTable).focus()
-        self.redraw()
+    def take(self, thing: SpoolUse, key: str, text: str) -> str:
+        name = thing.spool.name
+        self.session.apply(_edit(name, key, text), f"spool {name}: {key.removesuffix('_mm')}")
+        return " ".join(text.split()) if key == "name" else name
 
 
 def _colour(typed: str) -> str:

@@ -13,7 +13,7 @@ from textual.widgets import DataTable, Static
 
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.session import today
-from harness_tui.widgets.ask import Ask, Choose
+from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.ask_checked import AskChecked, ask_number
 from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
@@ -25,7 +25,7 @@ from model.routing.wires import derive
 from model.tracing.behaviour import Sight
 from model.tracing.commission import log_repair, trace_of_tests
 from model.tracing.fault_words import fault_tags
-from model.tracing.proposing import Standing, next_test, standing
+from model.tracing.proposing import Standing, next_test, standing, unexpected
 from model.tracing.trace import (
     ProbeKind,
     Suspect,
@@ -33,6 +33,8 @@ from model.tracing.trace import (
     answer,
     begin,
     carried_over,
+    clear,
+    faults_words,
     probe_words,
     refuse,
     see,
@@ -41,7 +43,7 @@ from model.tracing.trace import (
     with_battery,
 )
 from model.tracing.trace_text import expectation_words, seen_in_words, share_words, standing_words
-from model.values import parse_number, text_fault
+from model.values import parse_number
 
 _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
 _SIGHT_WORDS = "d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on  l lit"
@@ -81,8 +83,9 @@ class TraceScreen(Room):
         "Switch the outputs on one after the other and press one key for each lamp: d dark, m dim, b bright, "
         "f flickers, w lights with a wrong output, y stays on, l lit; a says that all others are lit, e says "
         "it of several in words. The suspects that explain it stand below, the likeliest first, and the test "
-        "that tells most for the least trouble. Enter answers it, n takes another test, backspace takes back "
-        "the last step. v enters the volts of the battery now, g writes what was found into the history."
+        "that tells most for the least trouble. Enter answers it, n takes another test, c says that the "
+        "first suspect is not there, backspace takes back the last step. v enters the volts of the "
+        "battery now, g writes what was found into the history."
     )
     BINDINGS: ClassVar = [
         *(
@@ -107,6 +110,9 @@ class TraceScreen(Room):
             id="trace.answer",
         ),
         Binding("n", "other", "other", tooltip="this test can't be made", id="trace.other"),
+        Binding(
+            "c", "clear", "not it", show=False, tooltip="the first suspect is not there", id="trace.clear"
+        ),
         Binding("s", "suspects", "all", tooltip="all of them, with the reason", id="trace.suspects"),
         Binding("v", "battery", "volts", tooltip="the volts the battery has now", id="trace.battery"),
         Binding("g", "log", "log", tooltip="write what was found into the history", id="trace.log"),
@@ -234,7 +240,8 @@ class TraceScreen(Room):
             style = "$text-warning" if state is Standing.UNEXPLAINED else "bold $accent"
             yield Content.styled(standing_words(trace), style)
             if state in (Standing.FOUND, Standing.ALIKE):
-                yield Content.styled("g writes it into the history once it is mended.", "dim")
+                then = "g writes it into the history once it is mended; c says that it is not there."
+                yield Content.styled(clip(then, width), "dim")
             return
         words = Content.styled(clip(probe_words(trace.harness, proposal.probe), width - 7), "bold $accent")
         hint = "   Enter answers"
@@ -253,7 +260,7 @@ class TraceScreen(Room):
             return None if action not in ("leave",) else True
         if action in ("answer", "other"):
             return True if trace.odd and next_test(trace) is not None else None
-        if action in ("suspects", "log"):
+        if action in ("suspects", "log", "clear"):
             return True if trace.odd and suspects(trace) else None
         if action == "step_back":
             return True if self._before else None
@@ -342,13 +349,19 @@ class TraceScreen(Room):
             more = "   ".join(clip(expectation_words(one, 1), 60) for one in proposal.expectations[:2])
             self.app.push_screen(ask_number(f"{words}, in V", subject="reading", unit="V", more=more), read)
             return
-        choices = [one.code for one in proposal.expectations]
+        choices = (*proposal.expectations, *unexpected(trace, proposal))
 
         def chosen(place: int | None) -> None:
             if place is not None:
-                self._step(lambda old: answer(old, probe, choices[place]))
+                self._step(lambda old: answer(old, probe, choices[place].code))
 
-        self.app.push_screen(Choose(words, [one.words for one in proposal.expectations]), chosen)
+        self.app.push_screen(Choose(words, [one.words for one in choices]), chosen)
+
+    def action_clear(self) -> None:
+        """The first suspect was looked for and is not there."""
+        found = suspects(self.trace) if self.trace else ()
+        if found and self._step(lambda old: clear(old, found[0].faults[:1])):
+            self.say(clip(f"Not so: {faults_words(self.session.harness, found[0].faults[:1])}.", 200))
 
     def action_suspects(self) -> None:
         """All suspects with the reason; Enter shows the wire of one in Find."""
@@ -388,17 +401,23 @@ class TraceScreen(Room):
 
         def write(typed: str | None) -> None:
             note = (typed or "").strip()
-            fault = text_fault(note, _NOTE_MAX)
-            if fault:
-                self.say(f"This note {fault}.", "error")
-            elif note and self.edit(
+            if note and self.edit(
                 lambda harness: log_repair(harness, trace, first.faults, note, today()), "log a repair"
             ):
                 self.say("Written into the history. Test the lamps again, x starts anew.")
 
         note = clip(f"{first.words}: mended", _NOTE_MAX)
         more = "It goes into the history of its wires."
-        self.app.push_screen(Ask("What was found and mended?", note, more=more), write)
+        now = self.session.harness
+        self.app.push_screen(
+            AskChecked(
+                "What was found and mended?",
+                note,
+                check=lambda typed: log_repair(now, trace, first.faults, typed.strip(), today()),
+                more=more,
+            ),
+            write,
+        )
 
 
 def _as_said(trace: Trace, text: str) -> Trace:

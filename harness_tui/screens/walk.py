@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+import attrs
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, VerticalScroll
@@ -14,10 +15,18 @@ from harness_tui.screens.room import Room, styles_beside
 from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.ask_checked import AskChecked, ask_number
 from harness_tui.widgets.lines import tell
-from harness_tui.widgets.run_lines import LETTERS, MOST_OFFERS, lamp_list, lettered, run_lines
+from harness_tui.widgets.run_lines import (
+    LETTERS,
+    MOST_OFFERS,
+    lamp_list,
+    lettered,
+    merges_shown,
+    run_lines,
+)
 from model import editing, lengths
 from model.errors import BadValue, LoomError
 from model.harness import Harness, Lamp, Polarity
+from model.routing.measured import measured_doubt
 from model.routing.walk import Proposal, first_open, propose, resume, with_colour, with_merge, with_way
 from model.standards.colours import COLOURS
 from model.values import shown
@@ -38,8 +47,9 @@ class WalkScreen(Room):
         "Each lamp's run with the answer filled in: the way through the model, where its wires merge with "
         "others of their net, the colours, the length to cut and the labels of both ends. Enter accepts and "
         "goes to the next lamp. "
-        "A letter takes another merge, also one that a small window does not show; savings are wire not "
-        "needed, against the wire on its own."
+        "A letter takes another merge: e and j are always the wire on its own. In a small window the letter "
+        "of a merge that is left out shows them all first. Savings are wire not needed, against the wire on "
+        "its own."
     )
     BINDINGS: ClassVar = [
         Binding("enter", "accept", "accept, next", id="walk.accept"),
@@ -60,7 +70,7 @@ class WalkScreen(Room):
         ),
         *(
             Binding(letter, f"merge('{letter}')", "", show=False, id=f"walk.merge.{letter}")
-            for letter in LETTERS[1:]
+            for letter in "".join(LETTERS)[1:]
         ),
         Binding("w", "way", "way", tooltip="the next way through the model", id="walk.way"),
         Binding("o", "colours", "colour", tooltip="other wire colours for this lamp", id="walk.colour"),
@@ -93,6 +103,7 @@ class WalkScreen(Room):
         self.lamp_id = ""
         self.proposal: Proposal | None = None
         self.trouble = ""
+        self.all_merges = False
 
     def compose_body(self) -> ComposeResult:
         with Horizontal():
@@ -115,6 +126,7 @@ class WalkScreen(Room):
     def _turn_to(self, lamp_id: str) -> None:
         self.lamp_id = lamp_id
         self.proposal = None
+        self.all_merges = False
         self.session.remember(lambda harness: editing.set_progress(harness, walk=lamp_id))
         self.say("")
         self.redraw()
@@ -140,13 +152,19 @@ class WalkScreen(Room):
         self._work_out(harness, lamp)
         # Two columns of padding, one for a scroll bar.
         width = max(self.app.size.width - 3 - (36 if panel.display else 0), 20)
-        lines = list(run_lines(harness, lamp, self.proposal, self.trouble, width, self.app.size.height))
-        if len(lines) > self.app.size.height - 3:
+        height = self.app.size.height
+        lines = list(
+            run_lines(harness, lamp, self.proposal, self.trouble, width, height, self._merges_shown())
+        )
+        if len(lines) > height - 3:
             lines = [line for line in lines if line.plain.strip()]
         tell(sheet, Content("\n").join(lines))
         if panel.display:
             rows = max(self.app.size.height - 5, 5)
             tell(panel, Content("\n").join(lamp_list(harness, self.lamp_id, rows)))
+
+    def _merges_shown(self) -> int:
+        return MOST_OFFERS if self.all_merges else merges_shown(self.app.size.height)
 
     def _work_out(self, harness: Harness, lamp: Lamp) -> None:
         if self.proposal is not None and self.proposal.before is harness and self.proposal.lamp_id == lamp.id:
@@ -175,7 +193,9 @@ class WalkScreen(Room):
         return True
 
     def action_accept(self) -> None:
-        """Store the run and go to the next open lamp."""
+        """Store the run and go to the next open lamp; a held key accepts none that nobody has seen."""
+        if self.loom.key_held:
+            return
         proposal = self.proposal
         if proposal is None:
             self.say(self.trouble or "There is no run to accept.", "warning")
@@ -215,15 +235,19 @@ class WalkScreen(Room):
         sheet.scroll_relative(y=pages * max(sheet.size.height - 2, 1), animate=False)
 
     def action_merge(self, letter: str) -> None:
-        """Take the merge of a letter."""
+        """Take the merge of a letter; one that is not shown is shown first."""
         if self.proposal is None:
             return
         harness = self.session.harness
-        found = lettered(harness, self.proposal).get(letter)
-        if found is None:
-            self.say(f"There is no merge {letter}.")
-        else:
+        found = lettered(harness, self.proposal, self._merges_shown()).get(letter)
+        if found is not None:
             self._take(with_merge(harness, self.proposal, *found))
+        elif letter in lettered(harness, self.proposal):
+            self.all_merges = True
+            self.redraw()
+            self.say(f"All merges are shown now; {letter} again takes that one.")
+        else:
+            self.say(f"There is no merge {letter}.")
 
     def _take(self, proposal: Proposal) -> None:
         self.proposal = proposal
@@ -299,11 +323,14 @@ class WalkScreen(Room):
         subject = f"lamp {lamp.name}: measured run"
 
         def measured(typed: str | None) -> None:
-            if typed is not None:
-                value = lengths.read(typed, subject)
-                self.edit(
-                    lambda h: editing.edit_lamp(h, lamp.id, measured_mm=value), f"measured run of {lamp.name}"
-                )
+            if typed is None:
+                return
+            value = lengths.read(typed, subject)
+            before = self.proposal
+            if self.edit(
+                lambda h: editing.edit_lamp(h, lamp.id, measured_mm=value), f"measured run of {lamp.name}"
+            ):
+                self._take_measured(lamp.id, before)
 
         self.app.push_screen(
             ask_number(
@@ -315,6 +342,24 @@ class WalkScreen(Room):
             ),
             measured,
         )
+
+    def _take_measured(self, lamp_id: str, before: Proposal | None) -> None:
+        """Propose the run as it was measured, and say so; the colours chosen for it stay."""
+        harness = self.session.harness
+        lamp = harness.lamp(lamp_id)
+        if lamp_id != self.lamp_id or self.proposal is None:
+            return
+        if lamp.measured_mm is None:
+            self.say(f"{lamp.name} goes by its waypoint and legs.")
+            return
+        proposal = attrs.evolve(self.proposal, colours=(before or self.proposal).colours)
+        self._take(with_way(harness, proposal, proposal.ways.index(()), MOST_OFFERS))
+        said = f"The measured run of {lengths.text(lamp.measured_mm)} is proposed: Enter accepts it."
+        doubt = measured_doubt(harness, lamp)
+        if doubt:
+            self.say(f"{doubt} Measure it again, or accept it with Enter.", "warning")
+        else:
+            self.say(said)
 
 
 def _two_colours(typed: str) -> tuple[str, str]:

@@ -20,7 +20,7 @@ from harness_tui.preferences import read_state, remember_cautions
 from harness_tui.projects import open_demo, open_project, recent_projects
 from harness_tui.screens.room import Foot, styles_beside
 from harness_tui.session import Session
-from harness_tui.widgets.ask import Ask
+from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.lines import SayLine, clip
 from model.errors import LoomError
 from model.values import shown
@@ -156,9 +156,15 @@ class WelcomeScreen(Screen[None]):
     def action_open(self) -> None:
         """Ask for a file and open it."""
 
+        opened: list[Session] = []
+
+        def read(typed: str) -> None:
+            if typed.strip():
+                opened.append(open_project(Path(typed.strip())))
+
         def told(typed: str | None) -> None:
-            if typed and typed.strip():
-                self._open(Path(typed.strip()))
+            if opened:
+                self._loom.enter(opened[0])
 
         here = sorted(path.name for path in Path.cwd().glob("*.toml"))[:200]
         found = (
@@ -168,7 +174,10 @@ class WelcomeScreen(Screen[None]):
         )
         more = f"A project file, such as  gritter.toml  ({found})"
         self.app.push_screen(
-            Ask("Open which file?", more=clip(more, self.app.size.width - 4), choices=here), told
+            AskChecked(
+                "Open which file?", check=read, more=clip(more, self.app.size.width - 4), choices=here
+            ),
+            told,
         )
 
     def action_help(self) -> None:

@@ -14,6 +14,7 @@ from model import lengths
 from model.errors import LoomError
 from model.harness import Harness
 from model.papers.wire_list import made
+from model.routing.made import made_mm
 from model.tracing.expect import expect, expect_text
 from model.tracing.find import Found, FoundKind, WireAnswer, wire_answer
 from model.values import shown
@@ -84,4 +85,4 @@ def _row(answer: WireAnswer, room: int) -> Row:
     if wire is None:
         return answer.tag, (answer.tag, words, "", "", "retired")
     state = made(answer.record, wire)
-    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{lengths.figure(wire.cut_mm):>6}", state)
+    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{lengths.figure(made_mm(answer.record, wire)):>6}", state)

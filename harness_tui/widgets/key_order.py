@@ -28,6 +28,11 @@ scanners that work as keyboards need 10 to 20 ms a sign. Common practice, no sou
 GAP_WITHIN_S = 0.06
 """The same from the second key on, when it is sure that more than one comes."""
 
+HELD_WITHIN_S = 0.15
+"""The same key again within this is a held one: it repeats 10 to 30 times a second, and nobody has read yet
+what the one before has brought. Common practice, no source.
+"""
+
 LONGEST = 24
 """Characters in what a scanner may send; the code of a label has at most 18."""
 
@@ -79,6 +84,9 @@ class KeyOrder(App[int]):
         self._under_way: tuple[_Through, Widget, float] | None = None
         self._look_again: Timer | None = None
         self._opening: tuple[Screen[object], float] | None = None
+        self._heard: events.Key | None = None
+        self.key_held = False
+        """Whether the key that is heard now is the one before it, held down."""
         self._open: WeakSet[Screen[object]] = WeakSet()
 
     def hears_commands(self) -> bool:
@@ -108,6 +116,7 @@ class KeyOrder(App[int]):
                 continue
             self._commands = max(self._commands - 1, 0)
             event = self._waiting.popleft()
+            self._tell_held(event)
             target = self.focused or self.screen
             if isinstance(event, events.Paste) and self._pasted(event.text.strip()):
                 self._follow(target)
@@ -116,6 +125,11 @@ class KeyOrder(App[int]):
             await super().on_event(event)
             if not text and not (isinstance(event, events.Key) and event.key in _MOVES):
                 self._follow(target)
+
+    def _tell_held(self, event: events.Key | events.Paste) -> None:
+        before, self._heard = self._heard, event if isinstance(event, events.Key) else None
+        same = before is not None and self._heard is not None and before.key == self._heard.key
+        self.key_held = same and before is not None and event.time - before.time < HELD_WITHIN_S
 
     def _pasted(self, text: str) -> bool:
         """Whether a pasted text was a label's, in a list that has no line to put it in."""

@@ -21,12 +21,23 @@ def supply_words(harness: Harness) -> str:
     return f"{name}  {level.flat_v:.1f} / {level.nominal_v:.1f} / {level.full_v:.1f} V"
 
 
+SHORT_WORD = 6
+"""Letters of a last word that is kept when a name is shortened."""
+
+
 def clip(text: str, width: int) -> str:
-    """`text` in at most `width` columns, with a mark where it is shortened."""
+    """`text` in at most `width` columns, with a mark where it is shortened.
+
+    A name of few words keeps a short last one, which tells it from its neighbour: "Buffer be… left".
+    """
     from rich.cells import cell_len, set_cell_size
 
     if cell_len(text) <= width:
         return text
+    head, _, last = text.rpartition(" ")
+    keep = cell_len(last) + 2
+    if head and text.count(" ") < 4 and len(last) <= SHORT_WORD and keep <= width - 4:
+        return f"{set_cell_size(head, width - keep).rstrip()}\u2026 {last}"
     return set_cell_size(text, max(width - 1, 0)).rstrip() + "\u2026"
 
 

@@ -48,14 +48,15 @@ def line_cells(harness: Harness, line: Line, widths: Sequence[int], *, marked: b
     if isinstance(line, Block):
         return _row(("", line.name, "empty block", *[""] * 6), widths)
     lamps = f"{len(line.lamps)} {line.lamps[0].name}" if line.lamps else ""
-    limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
     head = _head(line)
-    figures = (f"{line.full_ma:.0f}", f"{limit_ma:.0f}", f"{line.margin_ma:.0f}")
+    figures = (f"{line.full_ma:.0f}", f"{line.limit_ma:.0f}", f"{line.margin_ma:.0f}")
     cells = _row((*head, "", lamps, *figures), widths)
     cells[4] = wire_chip(_colour(harness, line))
     if line.margin_ma < 0:
         hot = [Content.styled(str(cell), "$text-error bold") for cell in cells[_FIGURES_FROM:]]
         cells[_FIGURES_FROM:] = hot
+    elif line.over_at_worst:
+        cells[-1] = Content.styled(str(cells[-1]), "$text-warning")
     if marked:
         cells[2] = Content.styled("! ", "$text-warning") + Content(fitted(head[2], widths[2] - 2))
     return cells
@@ -103,21 +104,27 @@ def total_words(harness: Harness, loads: Loads) -> str:
 
 
 def sum_line(line: OutputLoad | CommonLoad, width: int) -> Content:
-    """Its lamps as a sum that can be added up again, its limit, and what is left."""
-    limit_ma = line.output.limit_ma if isinstance(line, OutputLoad) else line.common.limit_ma
+    """Its lamps as a sum that can be added up again, its limit, and what is left.
+
+    Where it passes the limit with all parts at the worst that they may be, that sum stands beside the usual.
+    """
     if not line.lamps:
-        return Content(f"no lamps on it, limit {limit_ma:g} mA")
+        return Content(f"no lamps on it, limit {line.limit_ma:g} mA")
     left = f"{line.margin_ma:.1f} left" if line.margin_ma >= 0 else f"{-line.margin_ma:.1f} mA TOO MUCH"
-    end = f" = {line.full_ma:.1f} of {limit_ma:g} mA, {left}"
+    end = f" = {line.full_ma:.1f} of {line.limit_ma:g} mA, {left}"
+    worst = f"; at worst {line.worst_ma:.1f} mA" if line.worst_ma > line.limit_ma else ""
+    if line.over_at_worst:
+        worst += f", {line.worst_ma - line.limit_ma:.1f} TOO MUCH"
+    width -= len(worst)
     addends = " + ".join(f"{lamp.name} {lamp.full_ma:.1f}" for lamp in line.lamps)
     if len(addends) + len(end) > width:
         # Where the names have no room the sum still has: so many of each current, the largest first.
         count = Counter(f"{lamp.full_ma:.1f}" for lamp in line.lamps)
         many = sorted(count.items(), key=lambda one: -float(one[0]))
         addends = " + ".join(f"{times} x {ma}" if times > 1 else ma for ma, times in many)
-    return Content(clip(addends, width - len(end))) + Content.styled(
-        end, "$text-error bold" if line.margin_ma < 0 else ""
-    )
+    summed = Content(clip(addends, width - len(end)))
+    summed += Content.styled(end, "$text-error bold" if line.margin_ma < 0 else "")
+    return summed + Content.styled(worst, "$text-warning")
 
 
 def line_panel(harness: Harness, line: Line | None) -> Iterator[Content]:
@@ -129,5 +136,8 @@ def line_panel(harness: Harness, line: Line | None) -> Iterator[Content]:
     for lamp in line.lamps:
         yield Content(f"{fitted(lamp.name, 25)} {lamp.full_ma:>6.1f} mA")
     yield Content.styled(f"{fitted('sum on a full battery', 25)} {line.full_ma:>6.1f} mA", "bold")
+    if line.worst_ma > line.limit_ma:
+        at_worst = f"{fitted('with parts at their worst', 25)} {line.worst_ma:>6.1f} mA"
+        yield Content.styled(at_worst, "$text-warning")
     code = _colour(harness, line)
     yield Content("wires ") + wire_chip(code) + Content(f" {colour_words(code)}")

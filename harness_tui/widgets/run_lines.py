@@ -15,18 +15,21 @@ from model.electrics.lamps import lamp_current
 from model.electrics.outputs import CommonLoad, output_loads
 from model.harness import Harness, Lamp, Polarity
 from model.routing.graph import route_graph
-from model.routing.walk import LeadOffer, Proposal, own_pairs_mm, with_merge
+from model.routing.measured import by_legs_mm, measured_is_doubtful
+from model.routing.walk import MOST_SHOWN, LeadOffer, Proposal, own_pairs_mm, with_merge
 from model.routing.wires import EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words, place_name
 
-LETTERS = "abcdefghij"
-"""The letters of the merges, those of the common first; a merge has its letter in any window."""
+LETTERS = ("abcde", "fghij")
+"""The letters of the common's merges and of the switched side's. The last of each is the wire on its own."""
 
-MOST_OFFERS = 5
+MOST_OFFERS = MOST_SHOWN
 """Merges worked out for each polarity: as many as there are letters."""
 
 ROOMY_FROM = 30
-"""Rows from which all of them are shown; in a smaller window fewer, each with the same letter."""
+"""Rows from which all of them are shown; in a smaller window fewer, each with the same letter, and those left
+out have none until they are shown.
+"""
 
 FEW_OFFERS = 3
 
@@ -44,9 +47,18 @@ _PART_WORDS = {
 
 
 def run_lines(
-    harness: Harness, lamp: Lamp, proposal: Proposal | None, trouble: str, width: int, height: int
+    harness: Harness,
+    lamp: Lamp,
+    proposal: Proposal | None,
+    trouble: str,
+    width: int,
+    height: int,
+    most: int | None = None,
 ) -> Iterator[Content]:
-    """All of one lamp's run; `trouble` says why there is no proposal. For a window of `height` rows."""
+    """All of one lamp's run; `trouble` says why there is no proposal. For a window of `height` rows.
+
+    `most` merges of each polarity are shown, else as many as the window has room for.
+    """
     state = "accepted" if lamp.run else "skipped" if lamp.id in harness.progress.skipped else ""
     kind = f"{lamp.colour} {lamp.size}"
     yield _two(Content.styled(clip(lamp.name, width - len(kind) - 2), "bold $accent"), kind, width)
@@ -65,7 +77,8 @@ def run_lines(
         )
         return
     yield from _way_lines(harness, lamp, proposal, width)
-    yield from merge_lines(harness, proposal, width, MOST_OFFERS if roomy else FEW_OFFERS)
+    most = most or merges_shown(height)
+    yield from merge_lines(harness, proposal, width, most)
     yield from load_lines(harness, proposal, width)
     yield _colour_line(proposal)
     for polarity in (Polarity.PLUS, Polarity.MINUS):
@@ -106,7 +119,11 @@ def _output_words(harness: Harness, lamp: Lamp, room: int) -> str:
 def _way_lines(harness: Harness, lamp: Lamp, proposal: Proposal, width: int) -> Iterator[Content]:
     more = f"  (w: {proposal.way_at + 1} of {len(proposal.ways)})" if len(proposal.ways) > 1 else ""
     if not proposal.way:
-        yield Content(f"way     measured run of {lengths.text(lamp.measured_mm or 0.0)}{more}")
+        legs_mm = by_legs_mm(harness, lamp)
+        legs_words = f", {lengths.text(legs_mm)} by its legs" if legs_mm is not None else ""
+        words = f"way     measured run of {lengths.text(lamp.measured_mm or 0.0)}{legs_words}{more}"
+        doubtful = measured_is_doubtful(harness, lamp)
+        yield Content.styled(words, "$text-warning") if doubtful else Content(words)
         return
     legs = route_graph(harness).legs
     pieces = [f"lamp --{lengths.figure(lamp.spur_mm)}-- " if lamp.spur_mm else ""]
@@ -130,28 +147,38 @@ def _way_lines(harness: Harness, lamp: Lamp, proposal: Proposal, width: int) -> 
 # --- merges ---
 
 
-def lettered(harness: Harness, proposal: Proposal) -> dict[str, tuple[Polarity, int]]:
-    """The polarity and the place of the merge that each letter takes, those of the common first."""
-    polarities = (harness.controller.common_polarity, harness.controller.switched_polarity)
-    places = [(one, place) for one in polarities for place in range(len(proposal.offers[one]))]
-    return dict(zip(LETTERS, places, strict=False))
+def merges_shown(height: int) -> int:
+    """How many merges of one polarity a window of `height` rows shows."""
+    return MOST_OFFERS if height >= ROOMY_FROM else FEW_OFFERS
+
+
+def lettered(
+    harness: Harness, proposal: Proposal, most: int = MOST_OFFERS
+) -> dict[str, tuple[Polarity, int]]:
+    """The polarity and the place of the merge that each letter takes, with `most` of each polarity shown."""
+    found: dict[str, tuple[Polarity, int]] = {}
+    for letters, polarity in zip(LETTERS, _polarities(harness), strict=True):
+        lines = proposal.offers[polarity]
+        for place in _places_shown(len(lines), proposal.taken[polarity], most):
+            found[letters[-1] if lines[place].alone else letters[place]] = (polarity, place)
+    return found
+
+
+def _polarities(harness: Harness) -> tuple[Polarity, Polarity]:
+    return harness.controller.common_polarity, harness.controller.switched_polarity
 
 
 def merge_lines(harness: Harness, proposal: Proposal, width: int, most: int) -> Iterator[Content]:
     """At most `most` merges of each polarity: the best, the one taken, and the wire on its own."""
-    by_place = {place: letter for letter, place in lettered(harness, proposal).items()}
-    head = "merge"
-    for polarity in (harness.controller.common_polarity, harness.controller.switched_polarity):
-        lines = proposal.offers[polarity]
-        taken = proposal.taken[polarity]
-        sign = str(polarity)
-        for place in _places_shown(len(lines), taken, most):
-            left = f"{head:<6} {sign} [{by_place.get((polarity, place), ' ')}] "
-            words = offer_words(harness, lines[place], width - 3 - len(left))
-            line = f"{left}{words}"
-            mark = " " * max(width - 3 - len(line), 0) + " <"
-            yield Content.styled(line + mark, "$accent bold") if place == taken else Content(line)
-            head = sign = " "
+    head, before = "merge", None
+    for letter, (polarity, place) in lettered(harness, proposal, most).items():
+        left = f"{head:<6} {'' if polarity is before else polarity:<1} [{letter}] "
+        words = offer_words(harness, proposal.offers[polarity][place], width - 3 - len(left))
+        line = f"{left}{words}"
+        mark = " " * max(width - 3 - len(line), 0) + " <"
+        taken = place == proposal.taken[polarity]
+        yield Content.styled(line + mark, "$accent bold") if taken else Content(line)
+        head, before = " ", polarity
 
 
 def _places_shown(count: int, taken: int, most: int) -> list[int]:
@@ -194,7 +221,10 @@ def _too_full(proposal: Proposal) -> CommonLoad | None:
 
 
 def load_lines(harness: Harness, proposal: Proposal, width: int) -> Iterator[Content]:
-    """That the run as it is proposed puts more on a common pin than that may carry, and what does not."""
+    """That the run as it is proposed puts more on a common pin than that may carry, and what does not.
+
+    A merge that the window leaves out is named too: its letter shows it.
+    """
     load = _too_full(proposal)
     if load is None:
         return

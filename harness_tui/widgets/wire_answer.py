@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import isclose
 
 from textual.content import Content
 
@@ -16,6 +17,7 @@ from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
 from model.papers.wire_list import made
+from model.routing.made import made_mm
 from model.routing.wires import Wire
 from model.routing.words import colour_words, place_name, wire_words
 from model.tags import TagRecord
@@ -130,10 +132,11 @@ def is_off(record: TagRecord) -> bool:
 
 
 def length_words(record: TagRecord, wire: Wire) -> str:
-    """The length it was cut to, else that of the plan."""
-    if record.cut_mm is not None:
-        return f"{lengths.text(record.cut_mm)} (plan {lengths.text(wire.cut_mm)})"
-    return f"own lead, {lengths.text(wire.cut_mm)}" if wire.own_lead else lengths.text(wire.cut_mm)
+    """The length it was cut to, with that of the plan where it differs; else the plan's."""
+    now = made_mm(record, wire)
+    if not isclose(now, wire.cut_mm):
+        return f"{lengths.text(now)} (plan {lengths.text(wire.cut_mm)})"
+    return f"own lead, {lengths.text(now)}" if wire.own_lead else lengths.text(now)
 
 
 def printed_words(record: TagRecord) -> str:

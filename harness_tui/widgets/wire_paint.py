@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from textual.color import Color
 from textual.content import Content
 from textual.style import Style
 
+from harness_tui.widgets.contrast import contrast
 from model.errors import BadValue
 from model.standards.colours import Colour, colour
 
-_LIGHT, _DARK = "#f0f0f0", "#101010"
+_LIGHT, _DARK = "#ffffff", "#000000"
+"""One of the two always has a contrast of 4.58 or more, whatever the colour (square root of 21)."""
 
 
 def _hex(rgb: tuple[int, int, int]) -> str:
@@ -36,7 +39,8 @@ def chip_style(code: str) -> Style:
     known = _known(code)
     if known is None:
         return Style.parse("bold")
-    ink = _LIGHT if known.is_dark else _DARK
+    light = contrast(Color(*known.rgb), Color(255, 255, 255)) > contrast(Color(*known.rgb), Color(0, 0, 0))
+    ink = _LIGHT if light else _DARK
     return Style.parse(f"bold {ink} on {_hex(known.rgb)}")
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from model.bench.cut import CutCheck, Fit, cut_check
 from model.bench.joints import JointCard, JointWire, joint_card
 from model.bench.order import StepKind, bench_order, next_wire, progress, step_kinds, steps_done
-from model.bench.soldering import mark_step, take_back_step
+from model.bench.soldering import mark_step, set_length, take_back_step
 from model.bench.step_words import (
     METER_OHM,
     Step,
     is_made,
-    lamp_sleeve,
     lit_volts,
     most_ohm,
     next_step,
@@ -19,14 +19,16 @@ from model.bench.step_words import (
 
 __all__ = [
     "METER_OHM",
+    "CutCheck",
+    "Fit",
     "JointCard",
     "JointWire",
     "Step",
     "StepKind",
     "bench_order",
+    "cut_check",
     "is_made",
     "joint_card",
-    "lamp_sleeve",
     "lit_volts",
     "mark_step",
     "most_ohm",
@@ -34,6 +36,7 @@ __all__ = [
     "next_wire",
     "progress",
     "resistor_words",
+    "set_length",
     "step_kinds",
     "steps",
     "steps_done",

@@ -24,14 +24,16 @@ from model.bench.order import (
     tag_of,
     tags_of,
 )
-from model.bench.soldering import resistor_of
 from model.electrics.lamps import LampElectrics, Verdict, lamp_current
 from model.electrics.resistor import Refused, ResistorChoice
 from model.harness import Build, Harness, Lamp, Polarity
 from model.labels.batch import stock_for
-from model.labels.stock import packaged_stocks
+from model.labels.stock import Stock, packaged_stocks
+from model.labels.wire_room import Marking, lamp_sleeve, resistor_of, wire_room
 from model.memo import by_identity
-from model.routing.sleeves import joint_sleeve, leg_sleeve, splice_sleeve, tag_sleeve
+from model.routing.made import made_mm
+from model.routing.sleeves import joint_sleeve, tag_sleeve
+from model.routing.spools import cut_from, spool_for
 from model.routing.wires import End, EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, pin_words, place_name
 from model.standards.heatshrink import Sleeve
@@ -83,15 +85,22 @@ def _size(sleeve: Sleeve | None) -> str:
 
 def _cut_words(harness: Harness, wire: Wire) -> str:
     record = live_records(harness).get(wire.key)
-    really = f" (it was cut to {lengths.text(record.cut_mm)})" if record and record.cut_mm is not None else ""
+    cut_mm = made_mm(record, wire)
+    planned = lengths.text(wire.cut_mm)
+    other = not math.isclose(cut_mm, wire.cut_mm)
     if not wire.own_lead:
-        return f"cut {lengths.text(wire.cut_mm)} of {colour_words(wire.colour)} {wire.gauge}{really}"
+        name = (cut_from(record) if record else "") or spool_for(harness, wire.key)
+        spool = f"{colour_words(wire.colour)} {wire.gauge}{f', from {name}' if name else ''}"
+        if other:
+            return f"cut to {lengths.text(cut_mm)} of {spool}; the plan says {planned}"
+        return f"cut {planned} of {spool}"
     lamp = lamps_by_id(harness)[wire.lamp_end.ref]
+    lead = f"the lamp's own {wire.polarity.word} lead"
+    if other and record is not None and record.cut_mm is not None:
+        return f"{lead} was shortened to {lengths.text(cut_mm)}; the plan says {planned}"
     if wire.cut_mm >= lamp.lead_mm:
-        return (
-            f"leave the lamp's own {wire.polarity.word} lead as long as it is, {lengths.text(lamp.lead_mm)}"
-        )
-    return f"shorten the lamp's own {wire.polarity.word} lead to {lengths.text(wire.cut_mm)}"
+        return f"leave {lead} as long as it is, {lengths.text(lamp.lead_mm)}"
+    return f"shorten {lead} to {planned}"
 
 
 def _end_name(end: End, controller_side: bool) -> str:
@@ -107,14 +116,26 @@ def _ends(wire: Wire) -> tuple[tuple[End, str], ...]:
     return (lamp_end, _end_name(lamp_end, False)), (controller_end, _end_name(controller_end, True))
 
 
+def _marking(harness: Harness, wire: Wire) -> Marking:
+    """How many tag sleeves go on; none where the wire is too thin for any."""
+    if tag_sleeve(wire) is None:
+        return Marking.NONE
+    record = live_records(harness).get(wire.key)
+    return wire_room(harness, wire, record).marking(_tag_stock(harness, wire))
+
+
 def _sleeve_words(harness: Harness, wire: Wire) -> str:
-    tag, over_tag = tag_of(harness, wire), tag_sleeve(wire)
-    ends = " and ".join(f"({name})" for _, name in _ends(wire))
+    tag, marking = tag_of(harness, wire), _marking(harness, wire)
     # A flag is stuck on at the end of the work; nothing has to be threaded.
-    on = [f"tag sleeves {tag} {ends}, {_tag_stock(harness, wire)}"] if over_tag else []
-    lamp_sleeve = _lamp_sleeve(harness, wire)
-    if lamp_sleeve:
-        on.append(lamp_sleeve)
+    on = []
+    if marking is Marking.BOTH:
+        ends = " and ".join(f"({name})" for _, name in _ends(wire))
+        on = [f"tag sleeves {tag} {ends}, {_stock_words(_tag_stock(harness, wire))}"]
+    elif marking is Marking.ONE:
+        on = [f"one tag sleeve {tag} for both ends, {_stock_words(_tag_stock(harness, wire))}"]
+    over_lamp = _lamp_sleeve(harness, wire)
+    if over_lamp:
+        on.append(over_lamp)
     notes = []
     for end, _ in _ends(wire):
         if end.kind is not EndKind.JOINT:
@@ -125,17 +146,22 @@ def _sleeve_words(harness: Harness, wire: Wire) -> str:
         else:
             trunk = derive(harness).trunk[end.ref]
             notes.append(f"the joint sleeve {size} of {end.ref} goes on {tag_of(harness, trunk)}")
-    if not over_tag:
-        notes.append("tag flags later, the wire is too thin for a tag sleeve")
+    if marking is Marking.NONE:
+        why = "short" if tag_sleeve(wire) else "thin"
+        notes.append(f"tag flags later, the wire is too {why} for a tag sleeve")
     return "; ".join([f"slide on: {', '.join(on)}" if on else "nothing to slide on", *notes])
 
 
-def _tag_stock(harness: Harness, wire: Wire) -> str:
-    """What the tag sleeves of a wire are printed on, as the labels have it: "sleeve 3:1, 1.5 mm"."""
+def _tag_stock(harness: Harness, wire: Wire) -> Stock:
+    """What the tag sleeves of a wire are printed on, as the labels have it."""
     od_mm = gauge(wire.gauge).od_mm
     stocks = packaged_stocks()
     chosen = harness.settings.sleeve_stock
-    stock = stock_for(stocks, chosen if chosen in stocks else "", "sleeve", od_mm)
+    return stock_for(stocks, chosen if chosen in stocks else "", "sleeve", od_mm)
+
+
+def _stock_words(stock: Stock) -> str:
+    """ "sleeve 3:1, 1.5 mm"."""
     # "tape" and "ladder" are the printer's business.
     return ", ".join(stock.title.split(", ")[:2]).replace("Sleeve", "sleeve")
 
@@ -144,26 +170,6 @@ def _lamp_sleeve(harness: Harness, wire: Wire) -> str:
     """The sleeve that covers the solder point at the lamp, or an empty string where none is soldered."""
     found = lamp_sleeve(harness, wire)
     return f"sleeve {_size(found[0])} over {found[1]}" if found else ""
-
-
-def lamp_sleeve(harness: Harness, wire: Wire) -> tuple[Sleeve | None, str] | None:
-    """The sleeve at the lamp (None where no size fits) and what it covers; None where nothing is soldered."""
-    if wire.lamp_end.kind is not EndKind.LAMP or wire.own_lead:
-        return None
-    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
-    resistor = resistor_of(harness, lamp) if wire.polarity is Polarity.PLUS else None
-    if resistor:
-        return leg_sleeve(wire, _body_mm(resistor)), "resistor and solder point"
-    if lamp.build is Build.WIRED:
-        return splice_sleeve(wire), "the splice at the lamp"
-    if lamp.size.isdigit():
-        return None  # a chip has pads, not legs
-    return leg_sleeve(wire), "the solder point at the lamp"
-
-
-def _body_mm(resistor: ResistorChoice) -> float:
-    """Diameter of the body that carries the power; 2.5 mm where the table has none."""
-    return float(resistor.part.body.partition(" ")[0]) if resistor.part else 2.5
 
 
 def _strip_words(harness: Harness, wire: Wire) -> str:
@@ -263,14 +269,15 @@ def _joint_words(harness: Harness, wire: Wire, joint_id: str) -> str:
 
 
 def _shrink_words(harness: Harness, wire: Wire) -> str:
-    what = ["both tag sleeves"] if tag_sleeve(wire) else []
+    marking = _marking(harness, wire)
+    what = {Marking.BOTH: ["both tag sleeves"], Marking.ONE: ["the tag sleeve"], Marking.NONE: []}[marking]
     if _lamp_sleeve(harness, wire):
         what.append("the sleeve at the lamp")
     for end, _ in _ends(wire):
         others = derive(harness).at_joint(end.ref) if end.kind is EndKind.JOINT else ()
         if others and all(is_there(harness, other, end.ref) for other in others if other.key != wire.key):
             what.append(f"the joint sleeve of {end.ref}")
-    flags = "" if tag_sleeve(wire) else "fold a tag flag round each end"
+    flags = "" if marking is not Marking.NONE else "fold a tag flag round each end"
     return "; ".join(words for words in (f"shrink {joined_words(what)}" if what else "", flags) if words)
 
 

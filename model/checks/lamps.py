@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from model import lengths
 from model.checks.naming import count, same, some, twice
 from model.findings import Finding, Severity
 from model.harness import Hand, Harness, Lamp
 from model.routing.graph import route_graph
+from model.routing.measured import LONG_OF_LEGS, SHORT_OF_LEGS, by_legs_mm, measured_is_doubtful
 from model.standards.functions import FUNCTIONS
 
 _LEFT = re.compile(r"\b(left|port|nearside|lh|l)\b", re.IGNORECASE)
@@ -78,6 +80,24 @@ def no_route(harness: Harness) -> Iterator[Finding]:
                 remedy=f"Add the leg that is missing from {at}, or type the length of the lamp's whole run.",
                 place="routes",
                 ref=lamp.at,
+            )
+
+
+def measured_far_off(harness: Harness) -> Iterator[Finding]:
+    """A run measured as one length that its legs say is wrong; not where the accepted run goes by legs."""
+    for lamp in harness.lamps:
+        by_legs = by_legs_mm(harness, lamp)
+        if (lamp.run is not None and lamp.run.way) or by_legs is None or lamp.measured_mm is None:
+            continue
+        if measured_is_doubtful(harness, lamp):
+            yield Finding(
+                subject=lamp.name,
+                rule="measured run far off",
+                found=f"{lengths.text(lamp.measured_mm)} measured, {lengths.text(by_legs)} by its legs",
+                limit=f"{SHORT_OF_LEGS:.0%} to {LONG_OF_LEGS:.0%} of its legs (common practice, no source)",
+                remedy="Measure it again to the controller, or take the length away: its legs then count.",
+                place="lamps",
+                ref=lamp.id,
             )
 
 
@@ -207,4 +227,13 @@ def unusual_colour(harness: Harness) -> Iterator[Finding]:
         )
 
 
-RULES = (no_output, no_route, both_sides, flashes_along, double_names, not_walked, unusual_colour)
+RULES = (
+    no_output,
+    no_route,
+    measured_far_off,
+    both_sides,
+    flashes_along,
+    double_names,
+    not_walked,
+    unusual_colour,
+)

@@ -1,52 +1,26 @@
-"""Rules on what was made and printed: wires too short by now, labels that are missing or no longer true."""
+"""Rules on what was made and printed: wires no longer as planned, labels that are missing or no longer true."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from model import lengths
 from model.bench import StepKind
+from model.checks import cut_lengths
+from model.checks.cut_lengths import made_wires
 from model.checks.naming import count, some
 from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.batch import LabelState, label_state
 from model.labels.content import ENDS, joint_labels, plug_labels, said, spool_labels, wire_label
-from model.routing.wires import PartKind, Wire, derive
-from model.tags import TagRecord
 from model.tracing.find import live_heirs
 
 TAKEN_OFF = "taken off"
 """The event that a label of a retired tag is no longer on any wire."""
 
 
-def _live(harness: Harness) -> Iterator[tuple[TagRecord, Wire]]:
-    wires = derive(harness).by_key
-    for record in harness.ledger:
-        if record.live and record.wire in wires:
-            yield record, wires[record.wire]
-
-
-def cut_too_short(harness: Harness) -> Iterator[Finding]:
-    """A wire that was cut shorter than the plan needs now; what is only rounding up does not count."""
-    for record, wire in _live(harness):
-        if record.cut_mm is None:
-            continue
-        needed_mm = wire.cut_mm - wire.part_mm(PartKind.ROUND)
-        if record.cut_mm < needed_mm - 1e-6:
-            yield Finding(
-                subject=record.tag,
-                rule="wire too short",
-                found=f"was cut to {lengths.text(record.cut_mm)} ({record.meaning})",
-                limit=f"{lengths.text(round(needed_mm))} needed now",
-                remedy="Cut it anew, or take a shorter way for it.",
-                place="bench",
-                ref=record.tag,
-            )
-
-
 def joined_without_sleeve(harness: Harness) -> Iterator[Finding]:
     """A wire that was joined at both ends before its sleeves were slid on."""
-    for record, _ in _live(harness):
+    for record, _ in made_wires(harness):
         if StepKind.JOIN in record.steps and StepKind.SLEEVE not in record.steps:
             yield Finding(
                 subject=record.tag,
@@ -65,7 +39,7 @@ def begun_without_label(harness: Harness) -> Iterator[Finding]:
         return
     begun = [
         record
-        for record, _ in _live(harness)
+        for record, _ in made_wires(harness)
         if StepKind.SLEEVE in record.steps and not (record.printed_lamp and record.printed_controller)
     ]
     if begun:
@@ -104,7 +78,7 @@ def label_no_longer_true(harness: Harness) -> Iterator[Finding]:
 def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
     """Printed labels whose words or colour have changed since, as with a lamp's name or output's number."""
     changed: list[str] = []
-    for record, wire in _live(harness):
+    for record, wire in made_wires(harness):
         if record.printed:
             texts = [wire_label(harness, wire, record.tag, end) for end in ENDS]
             changed += [text.name for text in texts if label_state(record, text)[0] is LabelState.CHANGED]
@@ -131,7 +105,7 @@ def _others_changed(harness: Harness) -> Iterator[str]:
 
 
 RULES = (
-    cut_too_short,
+    *cut_lengths.RULES,
     joined_without_sleeve,
     begun_without_label,
     label_no_longer_true,

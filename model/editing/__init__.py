@@ -11,7 +11,16 @@ the walk decides), joints, prints (labels), making (bench steps, history), namin
 from __future__ import annotations
 
 from model.editing.joints import let_go_of_lone_joints, set_joint
-from model.editing.lamps import add_lamp, copy_lamp, edit_lamp, mirror_lamp, mirrored, move_lamp, remove_lamp
+from model.editing.lamps import (
+    add_lamp,
+    copy_lamp,
+    edit_lamp,
+    mirror_lamp,
+    mirrored,
+    missing_mirror,
+    move_lamp,
+    remove_lamp,
+)
 from model.editing.making import do_step, log_event, set_cut, undo_step
 from model.editing.naming import next_ids
 from model.editing.outputs import (
@@ -27,8 +36,9 @@ from model.editing.outputs import (
     set_controller,
     set_switched,
 )
-from model.editing.prints import mark_other_printed, mark_printed
+from model.editing.prints import mark_other_printed, mark_printed, print_as_in
 from model.editing.project import (
+    check_off,
     new_harness,
     put_back,
     rename,
@@ -49,6 +59,7 @@ __all__ = [
     "add_lamp",
     "add_output",
     "add_waypoint",
+    "check_off",
     "copy_lamp",
     "do_step",
     "drop_run",
@@ -60,8 +71,10 @@ __all__ = [
     "log_event",
     "mark_other_printed",
     "mark_printed",
+    "print_as_in",
     "mirror_lamp",
     "mirrored",
+    "missing_mirror",
     "move_lamp",
     "new_harness",
     "next_ids",

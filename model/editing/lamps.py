@@ -10,6 +10,7 @@ import attrs
 from model.editing.joints import let_go_of_lone_joints
 from model.editing.naming import next_id, swap
 from model.editing.outputs import existing_output
+from model.editing.routes import add_waypoint, set_leg
 from model.errors import Conflict
 from model.harness import Harness, Lamp
 from model.values import NAME_MAX
@@ -96,11 +97,61 @@ def _cut(words: str) -> str:
     return words if len(words) <= NAME_MAX else f"{words[: NAME_MAX - 1].rstrip()}\u2026"
 
 
-def mirror_lamp(harness: Harness, lamp_id: str) -> Harness:
+def missing_mirror(harness: Harness, lamp_id: str) -> str:
+    """The name of the waypoint of the other side at which a mirrored lamp would sit, where there is none yet.
+
+    An empty string where there is one, or where the lamp's waypoint has no side.
+    """
+    at = harness.lamp(lamp_id).at
+    if at is None or at == harness.controller.at:
+        return ""
+    name = harness.waypoint(at).name
+    turned_over = _cut(mirrored(name))
+    return "" if turned_over == name or _mirror_of(harness, at) != at else turned_over
+
+
+def _mirror_of(harness: Harness, waypoint_id: str) -> str:
+    """The waypoint with the turned-over name, or the same one."""
+    turned_over = _cut(mirrored(harness.waypoint(waypoint_id).name)).lower()
+    return next((point.id for point in harness.waypoints if point.name.lower() == turned_over), waypoint_id)
+
+
+def _with_mirror(harness: Harness, waypoint_id: str, name: str) -> Harness:
+    """Add the waypoint of the other side with its legs towards the controller.
+
+    They are as long, with the same holes and moving joints, and lead to the neighbour of the other side where
+    there is one. A plug has a name of its own, so none is copied.
+    """
+    point = harness.waypoint(waypoint_id)
+    new = add_waypoint(harness, name, reachable=point.reachable)
+    added = new.waypoints[-1].id
+    for leg in harness.legs:
+        neighbour = leg.b if leg.a == waypoint_id else leg.a
+        if waypoint_id in leg.ends and _leads_home(harness, neighbour, waypoint_id):
+            same = {"length_mm": leg.length_mm, "loop_mm": leg.loop_mm, "hole_mm": leg.hole_mm}
+            new = set_leg(new, added, _mirror_of(harness, neighbour), **same)
+    return new
+
+
+def _leads_home(harness: Harness, waypoint_id: str, without: str) -> bool:
+    """Whether legs lead from a waypoint to the controller that do not pass another one."""
+    reached, waiting = {without, waypoint_id}, [waypoint_id]
+    while waiting:
+        here = waiting.pop()
+        if here == harness.controller.at:
+            return True
+        onward = {end for leg in harness.legs if here in leg.ends for end in leg.ends} - reached
+        reached |= onward
+        waiting += onward
+    return False
+
+
+def mirror_lamp(harness: Harness, lamp_id: str, *, make_waypoint: bool = False) -> Harness:
     """Add the lamp of the other side: names turned over, same lamp. Where they get too long they are cut.
 
-    The waypoint is the one with the turned-over name where there is one. An indicator gets no output, as
-    left and right may not share one; other lamps keep theirs. Raises Conflict where the lamp has no side
+    The waypoint is the one with the turned-over name where there is one; else with `make_waypoint` it is made
+    (`missing_mirror` names it), and without it the lamp stays at the same one. An indicator gets no output,
+    as left and right may not share one; other lamps keep theirs. Raises Conflict where the lamp has no side
     or its other side exists.
     """
     lamp = harness.lamp(lamp_id)
@@ -114,10 +165,10 @@ def mirror_lamp(harness: Harness, lamp_id: str) -> Harness:
         name = _free_name(harness, lamp.name)
     if any(other.name == name for other in harness.lamps):
         raise Conflict(f"lamp {name}", "exists already", remedy="Copy the lamp instead.")
-    at = lamp.at
-    if at is not None:
-        turned_over = mirrored(harness.waypoint(at).name).lower()
-        at = next((point.id for point in harness.waypoints if point.name.lower() == turned_over), at)
+    missing = missing_mirror(harness, lamp_id) if make_waypoint else ""
+    if missing and lamp.at is not None:
+        harness = _with_mirror(harness, lamp.at, missing)
+    at = _mirror_of(harness, lamp.at) if lamp.at is not None else None
     output = None if lamp.function == "indicator" else lamp.output
     place = _cut(mirrored(lamp.place))
     return copy_lamp(

@@ -9,7 +9,7 @@ import attrs
 
 from model.editing.outputs import add_block
 from model.errors import BadValue, Conflict
-from model.harness import Harness, Progress, Settings, Spool, Supply
+from model.harness import Checked, Harness, Progress, Settings, Spool, Supply
 
 
 def new_harness(name: str, code: str) -> Harness:
@@ -81,6 +81,13 @@ def set_spools(harness: Harness, spools: Iterable[Spool]) -> Harness:
                 f"spool {name}", f"stands {names.count(name)} times", remedy="Give each a name of its own."
             )
     return harness if spools == harness.spools else attrs.evolve(harness, spools=spools)
+
+
+def check_off(harness: Harness, check_id: str, day: str) -> Harness:
+    """Tick one thing off the checklist before the first power-on; an empty day takes the tick off."""
+    others = tuple(one for one in harness.checked if one.id != check_id)
+    new = (Checked(id=check_id, day=day),) if day else ()
+    return attrs.evolve(harness, checked=(*others, *new))
 
 
 def set_progress(harness: Harness, **changes: Any) -> Harness:

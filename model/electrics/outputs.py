@@ -48,6 +48,21 @@ class _Load:
         """All its lamps together, each of the lowest forward voltage, its resistor as low as it may be."""
         return sum(lamp.worst_ma for lamp in self.lamps)
 
+    @property
+    def limit_ma(self) -> float:
+        """The most it may carry."""
+        raise NotImplementedError
+
+    @property
+    def margin_ma(self) -> float:
+        """What is left of its limit; below 0 it is overloaded."""
+        return self.limit_ma - self.full_ma
+
+    @property
+    def over_at_worst(self) -> bool:
+        """Whether it carries no more than its limit as a rule, but may where its parts are at their worst."""
+        return self.full_ma <= self.limit_ma < self.worst_ma
+
 
 @attrs.frozen(kw_only=True)
 class OutputLoad(_Load):
@@ -62,9 +77,9 @@ class OutputLoad(_Load):
         return super().worst_ma if held_ma is None else min(super().worst_ma, max(held_ma, self.full_ma))
 
     @property
-    def margin_ma(self) -> float:
-        """What is left of its limit; below 0 it is overloaded."""
-        return self.output.limit_ma - self.full_ma
+    def limit_ma(self) -> float:
+        """The most it may deliver."""
+        return self.output.limit_ma
 
 
 @attrs.frozen(kw_only=True)
@@ -74,9 +89,9 @@ class CommonLoad(_Load):
     common: CommonPin
 
     @property
-    def margin_ma(self) -> float:
-        """What is left of its limit; below 0 it is overloaded."""
-        return self.common.limit_ma - self.full_ma
+    def limit_ma(self) -> float:
+        """The most it may carry back."""
+        return self.common.limit_ma
 
     @property
     def ref(self) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from functools import lru_cache
 
@@ -16,17 +17,25 @@ from model.labels.items import Layout
 from model.labels.layout import Rules, chosen_rules, fitting_stocks, lay_out
 from model.labels.stock import Stock, StockKind, of_kind, sleeve_stock_for, stock_named
 from model.labels.text import LabelText
+from model.labels.wire_room import Marking, WireRoom, wire_room
 from model.routing.wires import Wire, derive
+from model.standards.wire import gauge
 from model.tags import TagRecord
 
 DEFAULT_FLAG = "flag-12"
 """The flag taken where none was chosen: the least width that holds a code of level H."""
+
+_EPS = 1e-6
 
 GROUPS: Mapping[str, tuple[StockKind, ...]] = {
     "sleeve": ("sleeve", "strip"),
     "flag": ("flag", "wrap", "plate"),
 }
 """What is slid on before the joint is made, and what goes on afterwards."""
+
+
+UNUSABLE = frozenset(("label-tag", "label-wire"))
+"""Rules of problems that leave a label of no use."""
 
 
 class LabelState(StrEnum):
@@ -43,7 +52,8 @@ class Label:
     """One label on its stock. `day` is when it was printed last, "" if never.
 
     `text` is all it should say; on a sleeve with little room `layout` leaves the other end out. `wires` are
-    those it marks: one at its end, all of a joint or plug, none of a spool.
+    those it marks: one at its end, all of a joint or plug, none of a spool. `serves` are the labels of both
+    ends where one sleeve stands for them.
     """
 
     wires: tuple[Wire, ...] = ()
@@ -51,6 +61,12 @@ class Label:
     layout: Layout
     state: LabelState
     day: str = ""
+    serves: tuple[LabelText, ...] = ()
+
+    @property
+    def texts(self) -> tuple[LabelText, ...]:
+        """The text of each end that it marks."""
+        return self.serves or (self.text,)
 
     @property
     def key(self) -> str:
@@ -70,13 +86,13 @@ class Label:
     @property
     def problems(self) -> tuple[Finding, ...]:
         """What does not fit, the worst first, without mere notes."""
-        grave = (problem for problem in self.layout.problems if problem.severity > Severity.NOTE)
-        return tuple(sorted(grave, key=lambda problem: (problem.rule != "label-tag", -problem.severity)))
+        grave = filter(_is_grave, self.layout.problems)
+        return tuple(sorted(grave, key=lambda problem: (problem.rule not in UNUSABLE, -problem.severity)))
 
     @property
     def printable(self) -> bool:
-        """Whether it can be printed at all: its tag has room."""
-        return all(problem.rule != "label-tag" for problem in self.layout.problems)
+        """Whether it can be printed at all: its tag has room on it, and it has room on its wire."""
+        return all(problem.rule not in UNUSABLE for problem in self.layout.problems)
 
 
 def stock_group(stock: Stock) -> str:
@@ -137,12 +153,94 @@ def each_label(
         record = live.get(wire.key)
         if record is None:
             continue
-        for end in ENDS:
-            text = wire_label(harness, wire, record.tag, end)
-            stock = stock_for(stocks, chosen, group, text.wire_od_mm)
-            state, day = label_state(record, text)
-            layout = laid_out(stock if dpi is None else stock.at(dpi), text)
+        stock = stock_for(stocks, chosen, group, gauge(wire.gauge).od_mm)
+        stock = stock if dpi is None else stock.at(dpi)
+        texts = [wire_label(harness, wire, record.tag, end) for end in ENDS]
+        states = [label_state(record, text, stock_group(stock)) for text in texts]
+        if stock_group(stock) == "sleeve":
+            room = wire_room(harness, wire, record)
+            marking = room.marking(stock)
+            if marking is Marking.ONE:
+                state, day = min(states, key=lambda known: (_STATES.index(known[0]), known[1]))
+                text = attrs.evolve(texts[0], end="", goes_to="", lines=())
+                layout = _for_both_ends(stock, text, room)
+                one = Label(wires=(wire,), text=text, layout=layout, state=state, day=day)
+                yield attrs.evolve(one, serves=tuple(texts))
+                continue
+            layouts = _on_wire(stock, texts, room, marking)
+        else:
+            layouts = [laid_out(stock, text) for text in texts]
+        for text, layout, (state, day) in zip(texts, layouts, states, strict=True):
             yield Label(wires=(wire,), text=text, layout=layout, state=state, day=day)
+
+
+_STATES = (LabelState.CHANGED, LabelState.NEW, LabelState.PRINTED)
+"""Of the two ends of a wire with one sleeve the worse state counts."""
+
+
+def _on_wire(stock: Stock, texts: Sequence[LabelText], room: WireRoom, marking: Marking) -> list[Layout]:
+    """The sleeves of both ends, shortened by turns until both lie on the wire: without where the other end is,
+    then to the tag alone.
+    """
+    whole = [laid_out(stock, text) for text in texts]
+    if marking is Marking.NONE:
+        return [_without_room(layout, room) for layout in whole]
+    if sum(layout.length_mm for layout in whole) <= room.left_mm + _EPS:
+        return whole
+    return [_short(stock, text, room.left_mm / 2) for text in texts]
+
+
+def _short(stock: Stock, text: LabelText, most_mm: float) -> Layout:
+    """The most that a sleeve of at most that length says: where its end goes, else the tag with polarity and
+    colour, else the tag alone.
+    """
+    most_mm = max(stock.length_mm, min(stock.length_max_mm, float(math.floor(most_mm + _EPS))))
+    cut = attrs.evolve(stock, length_max_mm=most_mm)
+    alone = attrs.evolve(text, lines=())
+    shorter = (attrs.evolve(text, lines=text.lines[:1]), alone)
+    layouts = (laid_out(cut, one) for one in shorter)
+    found = next((one for one in layouts if not any(map(_is_grave, one.problems))), None)
+    if found is None:
+        found = laid_out(cut, attrs.evolve(alone, polarity="", colour_code=""))
+    # Pages are put together by stock, whatever is cut off it.
+    return attrs.evolve(found, stock=stock)
+
+
+def _is_grave(problem: Finding) -> bool:
+    return problem.severity > Severity.NOTE
+
+
+def _for_both_ends(stock: Stock, text: LabelText, room: WireRoom) -> Layout:
+    """The tag alone on the one sleeve that a short wire has room for."""
+    layout = _short(stock, text, room.left_mm)
+    found = f"one sleeve for both ends: the wire has room for {room.left_mm:.0f} mm of them"
+    note = _on_label(layout, "label-one", found, _taken(room), "Flags mark each end.", Severity.NOTE)
+    return attrs.evolve(layout, problems=(*layout.problems, note))
+
+
+def _without_room(layout: Layout, room: WireRoom) -> Layout:
+    found = "no room on the wire for a tag sleeve" if room.left_mm >= 0 else "no room on the wire for its sleeves"
+    problem = _on_label(layout, "label-wire", found, _taken(room), "Take flags for this wire.", Severity.WARNING)
+    return attrs.evolve(layout, problems=(problem, *layout.problems))
+
+
+def _taken(room: WireRoom) -> str:
+    """ "24 mm of insulation, 19 mm of it for the joint sleeve of J3"."""
+    plain = "".join(f", {mm:.0f} mm for the {words}" for words, mm in room.plain)
+    return f"{room.insulated_mm:.0f} mm of insulation{plain}"
+
+
+def _on_label(layout: Layout, rule: str, found: str, limit: str, remedy: str, severity: Severity) -> Finding:
+    return Finding(
+        subject=f"label {layout.text.name}",
+        rule=rule,
+        found=found,
+        limit=limit,
+        remedy=remedy,
+        severity=severity,
+        place="labels",
+        ref=layout.text.tag,
+    )
 
 
 def laid_out(stock: Stock, text: LabelText) -> Layout:
@@ -159,26 +257,30 @@ def _laid_out(stock: Stock, text: LabelText, rules: Rules) -> Layout:
     return whole if any(problem.rule == "label-line" for problem in short.problems) else short
 
 
-def label_state(record: TagRecord, text: LabelText) -> tuple[LabelState, str]:
-    """Whether the label of an end is printed and still true, and the day it was printed."""
-    at_lamp = text.end == "L"
-    day = record.printed_lamp if at_lamp else record.printed_controller
-    mark = record.said_lamp if at_lamp else record.said_controller
-    if not day:
+def label_state(record: TagRecord, text: LabelText, group: str = "") -> tuple[LabelState, str]:
+    """Whether the label of an end is printed and still true, and the day it was printed.
+
+    With a `group` of stock ("sleeve" or "flag") only what was printed on that counts.
+    """
+    last = record.print_on(text.end, group) if group else record.last_print(text.end)
+    if last is None:
         return LabelState.NEW, ""
-    return (LabelState.CHANGED if mark and mark != said(text) else LabelState.PRINTED), day
+    changed = last.said and last.said != said(text)
+    return (LabelState.CHANGED if changed else LabelState.PRINTED), last.day
 
 
 def other_stocks(stocks: Mapping[str, Stock], label: Label) -> tuple[Stock, ...]:
     """The stock on which the label of a wire that has problems would have none, of its own group first."""
     own = stock_group(label.layout.stock)
-    groups = (own, "flag" if own == "sleeve" else "sleeve")
+    groups: tuple[str, ...] = (own, "flag" if own == "sleeve" else "sleeve")
+    if any(problem.rule == "label-wire" for problem in label.layout.problems):
+        groups = ("flag",)
     return tuple(stock for group in groups for stock in fitting_stocks(stocks_for(stocks, group), label.text))
 
 
 def marks(labels: Iterable[Label]) -> dict[tuple[str, str], str]:
     """For `editing.mark_printed`: tag and end of each label of a wire, with a mark of what it says."""
-    return {(label.text.tag, label.text.end): said(label.text) for label in labels}
+    return {(text.tag, text.end): said(text) for label in labels for text in label.texts}
 
 
 def one_face(layout: Layout) -> Layout:

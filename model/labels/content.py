@@ -20,7 +20,7 @@ from types import MappingProxyType
 
 from model.harness import Harness, Leg, Polarity
 from model.labels.font_metrics import drawable
-from model.labels.text import TAG_MAX, LabelText
+from model.labels.text import TAG_MAX, GoesTo, LabelText
 from model.labels.text import End as LabelEnd
 from model.memo import by_identity
 from model.routing.wires import End, EndKind, Wire, derive
@@ -35,6 +35,8 @@ ENDS: tuple[LabelEnd, LabelEnd] = ("L", "C")
 """Both ends of a wire in the order of the work: towards the lamp, towards the controller."""
 
 Wordings = tuple[str, ...]
+
+_GOES_TO: Mapping[EndKind, GoesTo] = {EndKind.JOINT: "joint", EndKind.PLUG: "plug"}
 
 
 def wire_labels(harness: Harness, wires: Iterable[Wire] | None = None) -> tuple[LabelText, ...]:
@@ -62,6 +64,7 @@ def wire_label(harness: Harness, wire: Wire, tag: str, end: LabelEnd) -> LabelTe
         project=harness.code,
         tag=tag,
         end=end,
+        goes_to=_GOES_TO.get(here.kind, ""),
         lines=(end_wordings(harness, here, wire.output), _from(end_wordings(harness, there, wire.output))),
         colour_code=wire.colour,
         polarity="+" if wire.polarity is Polarity.PLUS else "-",

@@ -38,7 +38,7 @@ MARKS: Mapping[str, tuple[Shape, Wordings]] = {
     "plug": ("plug", ("PLUG",)),
     "spool": ("spool", ("SPOOL",)),
 }
-"""Sign and words of an end or a kind; in capitals, which need no room under the line."""
+"""Sign and words of what a label is at; in capitals, which need no room under the line."""
 
 
 @attrs.frozen(kw_only=True)
@@ -146,7 +146,7 @@ class _Composer:
     def _wanted(self) -> Wanted:
         text = self.text
         lines = tuple(line for line in map(self._drawable, text.lines) if line)
-        shape, words = MARKS.get(text.end or text.kind, (None, ()))
+        shape, words = MARKS.get(text.at, (None, ()))
         return Wanted(
             tag=self._drawable((text.tag,))[0],
             mark=shape,

@@ -20,7 +20,7 @@ def text_preview(layout: Layout, width: int = WIDTH) -> list[str]:
     tag = next((text.text for text in layout.texts if text.role == "tag"), "no room")
     sides = _once(text.text for text in layout.texts if text.role == "side")
     lines = _once(text.text for text in layout.texts if text.role == "line")
-    words = MARKS.get(layout.text.end or layout.text.kind, ("", ("",)))[1]
+    words = MARKS.get(layout.text.at, ("", ("",)))[1]
     signs = [side for side in sides if side not in words]
     head = "  ".join([tag, *signs])
     if len(head) > inner:

@@ -13,6 +13,7 @@ from model.values import in_range, one_of, shown
 Kind = Literal["wire", "joint", "plug", "spool", "card"]
 End = Literal["L", "C", ""]
 Polarity = Literal["+", "-", ""]
+GoesTo = Literal["joint", "plug", ""]
 
 KINDS: tuple[Kind, ...] = ("wire", "joint", "plug", "spool", "card")
 LINES_MAX = 24
@@ -62,7 +63,8 @@ class LabelText:
 
     `lines` holds one item per line under the tag, the most important line first; each is the same
     statement in several wordings, longest first. The longest that fits is printed.
-    `end` is L at the lamp side and C at the controller side, empty for what has no ends.
+    `end` is L at the lamp side and C at the controller side, empty for what has no ends. `goes_to` is what
+    that end goes to where it is neither lamp nor controller.
     `wire_od_mm` is the diameter of what the label goes round: a wire, or a bundle at a joint.
     """
 
@@ -70,10 +72,16 @@ class LabelText:
     project: str = attrs.field(validator=_project_fits)
     tag: str = attrs.field(validator=_tag_fits)
     end: End = attrs.field(default="", validator=one_of(("L", "C", "")))
+    goes_to: GoesTo = attrs.field(default="", validator=one_of(("joint", "plug", "")))
     lines: tuple[tuple[str, ...], ...] = attrs.field(default=(), validator=_lines_fit)
     colour_code: str = attrs.field(default="", validator=_colour_fits)
     polarity: Polarity = attrs.field(default="", validator=one_of(("+", "-", "")))
     wire_od_mm: float = attrs.field(default=1.2, validator=in_range(0.05, 60.0, "mm"))
+
+    @property
+    def at(self) -> str:
+        """What the label says it is at: "L", "C", or a kind of thing such as "joint"; "wire" for none."""
+        return self.goes_to or self.end or self.kind
 
     @property
     def name(self) -> str:

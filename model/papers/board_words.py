@@ -8,6 +8,7 @@ from itertools import product
 
 import attrs
 
+from model import lengths
 from model.harness import Lamp
 from model.papers.board_grid import along, step
 from model.papers.board_lines import SHORT_SPUR_MM, SIZE_MM, SMALL_MM, Lines, spur_mm, thick_mm
@@ -78,7 +79,7 @@ class _Words:
                 lines += self.lamp(lamp)
         for leg, other, wires in node.loops:
             more = f", {wires} wires" if wires else ""
-            far = f", {leg.length_mm:g} mm{more}"
+            far = f", {lengths.text(leg.length_mm)}{more}"
             room = (
                 LINE_MOST_MM - Words(x_mm=0, y_mm=0, text=f"another way to {far}", size_mm=SMALL_MM).width_mm
             )
@@ -90,9 +91,9 @@ class _Words:
         if node.leg is None or node.parent is None:
             return
         start, end = self.lines.at[node.parent.point.id], self.lines.at[node.point.id]
-        text = f"{node.leg.length_mm:g} mm"
+        text = lengths.text(node.leg.length_mm)
         if node.leg.loop_mm is not None:
-            text += f" and {node.leg.loop_mm:g} mm loop"
+            text += f" and {lengths.text(node.leg.loop_mm)} loop"
         if node.wires:
             text += f", {node.wires} wire{'' if node.wires == 1 else 's'}"
         turn = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))

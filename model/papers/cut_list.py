@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from model import lengths
 from model.harness import Harness
 from model.papers.table import Table, as_csv, as_text
 from model.routing.cutting import CuttingPlan, GroupCuts, cutting_plan
@@ -134,4 +135,4 @@ def sure(group: GroupCuts) -> str:
         return "the least"
     if group.buy > group.buy_bound:
         return f"at least {group.buy_bound} to buy"
-    return f"scrap at least {group.scrap_bound_mm:g} mm"
+    return f"scrap at least {lengths.text(group.scrap_bound_mm)}"

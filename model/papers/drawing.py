@@ -13,6 +13,7 @@ import math
 
 import attrs
 
+from model import lengths
 from model.harness import Hand, Harness, Lamp, Polarity
 from model.papers.figure import DIM, FAINT, INK, Box, Disc, Figure, Item, Stroke, Upright, Words
 from model.papers.lettering import Lettering, base
@@ -253,7 +254,7 @@ class _Drawing:
             leg, other, wires = one.node.loops[int(one.ref)]
             end = x + leg.length_mm / self.scale
             self.items.append(Stroke(points=((x, y), (end, y)), width_mm=_thick(wires), dashed=True))
-            text = f"another way to {other.name}, {leg.length_mm:g} mm" + (
+            text = f"another way to {other.name}, {lengths.text(leg.length_mm)}" + (
                 f", {_wires(wires)}" if wires else ""
             )
             room = WIDTH_MM - end - 1.5
@@ -295,9 +296,9 @@ class _Drawing:
         )
         if node.leg is None:
             return [name]
-        text = f"{node.leg.length_mm:g} mm"
+        text = lengths.text(node.leg.length_mm)
         if node.leg.loop_mm is not None:
-            text += f", moves (+{node.leg.loop_mm:g})"
+            text += f", moves (+{lengths.figure(node.leg.loop_mm)})"
         if node.wires:
             text += f", {_wires(node.wires)}"
         figures = Words(x_mm=x + name.width_mm + 1.2, y_mm=y, text=text, size_mm=SMALL_MM, ink=DIM)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from model import lengths
 from model.bench import bench_order, steps
 from model.cautions import CAUTIONS
 from model.harness import Harness
@@ -23,7 +24,7 @@ from model.papers.page_style import SCRIPT, STYLE
 from model.papers.record import day_tested
 from model.papers.summary import summary
 from model.papers.svg import chip, figure_svg
-from model.papers.table import TAG_COLUMNS, Table, number_columns, used_columns
+from model.papers.table import TAG_COLUMNS, Table, number_columns, to_read, used_columns
 from model.papers.wire_list import made, printed
 from model.routing.wires import EndKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words
@@ -161,7 +162,7 @@ class _Page:
             ("to", _said(controller_end) + self.links(self.meets(wire, at_lamp=False))),
             ("net", f"{_said(net)}, {wire.polarity.word}"),
             ("wire", f"{escape(colour_words(wire.colour))} {escape(wire.gauge)}"),
-            ("cut", f"{cut:g} mm"),
+            ("cut", lengths.text(cut)),
             ("feeds", _said(", ".join(lamps))),
             ("made", escape(made(record, wire) or "not begun")),
             ("labels", escape(printed(record) or "not printed")),
@@ -260,7 +261,7 @@ class _Page:
             yield f'<dl class="facts">{rows}</dl>'
             return
         for table in paper.tables(self.harness) if paper.tables is not None else ():
-            yield self.table(table)
+            yield self.table(to_read(table))
 
     def table(self, table: Table) -> str:
         """A table that scrolls sideways by itself where the screen is narrow."""

@@ -10,7 +10,17 @@ from types import MappingProxyType
 from model import editing
 from model.bench import bench_order, step_kinds
 from model.harness import Harness, Printed
-from model.labels.batch import DEFAULT_FLAG, Label, LabelState, each_label, laid_out, marks, stocks_for
+from model.labels.batch import (
+    DEFAULT_FLAG,
+    GROUPS,
+    Label,
+    LabelState,
+    each_label,
+    laid_out,
+    marks,
+    stock_group,
+    stocks_for,
+)
 from model.labels.batch import other_stocks as other_wire_stocks
 from model.labels.content import joint_labels, plug_labels, plugs, said, spool_labels
 from model.labels.layout import fitting_stocks
@@ -152,9 +162,11 @@ def _state(harness: Harness, text: LabelText) -> tuple[LabelState, str]:
 def mark(harness: Harness, labels: Iterable[Label], day: str) -> Harness:
     """Remember that these labels were printed on `day`, with "" that they were not. Cards are not kept."""
     labels = tuple(labels)
-    wires = [label for label in labels if label.text.kind == "wire"]
-    if wires:
-        harness = editing.mark_printed(harness, marks(wires), day, said=marks(wires) if day else None)
+    for group in GROUPS:
+        wires = [one for one in labels if one.text.kind == "wire" and stock_group(one.layout.stock) == group]
+        if wires:
+            said_now = marks(wires)
+            harness = editing.mark_printed(harness, said_now, day, said=said_now if day else None, on=group)
     others = [
         Printed(kind=label.text.kind, name=label.text.tag, day=day or "-", said=said(label.text))
         for label in labels
@@ -176,11 +188,8 @@ def mark_as_in(harness: Harness, labels: Iterable[Label], earlier: Harness) -> H
         elif record is None:
             harness = mark(harness, [label], "")
         else:
-            lamp = label.text.end == "L"
-            day = record.printed_lamp if lamp else record.printed_controller
-            said_then = record.said_lamp if lamp else record.said_controller
-            key = (record.tag, label.text.end)
-            harness = editing.mark_printed(harness, [key], day, said={key: said_then})
+            for text in label.texts:
+                harness = editing.print_as_in(harness, record, text.end)
     return harness
 
 

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping
 
 import attrs
 
-from model.bench import StepKind, lamp_sleeve
+from model import lengths
+from model.bench import StepKind
 from model.electrics.outputs import output_loads
 from model.electrics.parts import resistors_needed
 from model.harness import Build, Harness, Lamp, Polarity
@@ -18,6 +19,7 @@ from model.labels.batch import laid_out, stock_for
 from model.labels.content import ENDS, wire_label
 from model.labels.stock import Stock, packaged_stocks
 from model.labels.text import End
+from model.labels.wire_room import lamp_sleeve, lamp_sleeve_mm
 from model.papers.table import Table
 from model.routing.bundles import joint_fit
 from model.routing.cutting import cutting_plan
@@ -32,10 +34,6 @@ PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "
 
 USUAL_TAG = "22A"
 """As long as a tag is, for a wire that has none yet."""
-
-LAMP_SLEEVE_MM = 15.0
-RESISTOR_SLEEVE_MM = 25.0
-"""Sleeve over a solder point at a lamp, and over resistor and solder point; common practice, no source."""
 
 
 @attrs.frozen(kw_only=True)
@@ -154,7 +152,7 @@ def _wire(harness: Harness) -> Iterator[Part]:
     for pair in needed:
         colour, size = pair
         group = groups.get(pair)
-        on_hand = sum(one.length_mm for one in harness.spools if (one.colour, one.gauge) == pair)
+        on_hand = sum(one.left_mm for one in harness.spools if (one.colour, one.gauge) == pair)
         buy_mm = group.buy * group.sold_mm if group is not None else 0.0
         note = f"{group.buy} of {group.sold_mm / 1000:g} m" if group is not None and group.buy else ""
         yield Part(
@@ -197,14 +195,14 @@ def _sleeves(harness: Harness) -> Iterator[Part]:
         if found is None:
             continue
         sleeve, covers = found
-        length = RESISTOR_SLEEVE_MM if "resistor" in covers else LAMP_SLEEVE_MM
+        length = lamp_sleeve_mm(covers)
         done = _is_done(harness, wire, StepKind.SLEEVE)
         pieces.setdefault(sleeve.name if sleeve else "size to try", []).append((length, covers, done))
     for name, cuts in sorted(pieces.items(), key=lambda pair: _size(pair[0])):
         total, done_mm = sum(cut[0] for cut in cuts), sum(cut[0] for cut in cuts if cut[2])
         kinds = Counter((covers, length) for length, covers, _ in cuts)
         note = ", ".join(
-            f"{count} x {length:g} mm over {covers}" for (covers, length), count in kinds.items()
+            f"{count} x {lengths.text(length)} over {covers}" for (covers, length), count in kinds.items()
         )
         needed, fitted = _metres(total), _metres(done_mm)
         yield Part(

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from model import lengths
 from model.cautions import CAUTIONS
 from model.errors import BadValue
 from model.harness import Harness
@@ -30,7 +31,7 @@ from model.papers.figure import (
 from model.papers.pdf_canvas import FOOT_MM, MARGIN_MM, RGB, Canvas
 from model.papers.pdf_table import best_across, fits_below, natural_width_mm, set_table
 from model.papers.summary import summary
-from model.papers.table import Table
+from model.papers.table import Table, to_read
 from model.papers.type_metrics import shortened, width_mm, wrapped
 
 if TYPE_CHECKING:
@@ -98,6 +99,7 @@ class _Book(Canvas):
 
     def tables(self, tables: Sequence[Table]) -> None:
         """Tables one below the other; wide ones, and long ones that then take fewer pages, across."""
+        tables = [to_read(table) for table in tables]
         for place, table in enumerate(tables):
             if not table.rows and place:
                 continue
@@ -185,7 +187,7 @@ class _Book(Canvas):
         self._overview(laid.figure, sheets)
         for table in board_tables(self.harness):
             self.y += 5
-            set_table(self, table)
+            set_table(self, to_read(table))
         for tile in sheets:
             self.page(across=across, bare=True)
             self._tile(laid.figure, tile)
@@ -267,7 +269,7 @@ class _Book(Canvas):
         self.pdf.rect(x, y, wide, high)
         self.text(x + 2, y + 6.6, card.tag, 6.6, mono=True)
         self.chip(x + 17, y + 4.6, card.colour, 3.2)
-        self.text(x + 25, y + 5.8, f"{card.gauge}, {card.cut_mm:g} mm", 3.6, bold=True)
+        self.text(x + 25, y + 5.8, f"{card.gauge}, {lengths.text(card.cut_mm)}", 3.6, bold=True)
         self.text(x + wide - 2, y + 5.8, f"{card.number}", 2.6, ink=DIM, anchor="end")
         at = y + 11.2
         for line in route:

@@ -10,15 +10,27 @@ from collections.abc import Iterable
 
 import attrs
 
+from model import lengths
+
 TAG_COLUMNS = frozenset({"tag", "now", "in", "on from there"})
 """Columns that hold tags: "7E9" and "001" are no numbers there."""
 
-_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
+LENGTH_COLUMNS = frozenset(
+    {
+        "cut mm", "length mm", "total mm", "scrap mm", "left mm", "wire mm", "cost mm", "least mm",
+        "saves mm", "longest run mm", "loop mm", "on the board mm", "plug from mm", "from it mm",
+    }
+)  # fmt: skip
+"""Columns that hold lengths of wire and legs; diameters keep the mm by which they are sold."""
+
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d+)?|\.\d+)")
 _PLAIN_NUMBER = re.compile(r"[+-]?(0|[1-9]\d{0,14})(\.\d+)?")
 """A number that comes out of a spreadsheet as it went in."""
 
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""The wide forms, too: some spreadsheets take them for the plain ones (as in model.lamp_list)."""
+
 _MONTHS = (
     "jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?"
     "|nov(ember)?|dec(ember)?"
@@ -50,11 +62,35 @@ class Table:
     by_hand: tuple[str, ...] = ()
 
 
+def to_read(table: Table) -> Table:
+    """The table as a person reads it: lengths in the unit chosen, which the heads say. CSV stays in mm."""
+    if lengths.unit() == "mm":
+        return table
+    places = {place for place, column in enumerate(table.columns) if column in LENGTH_COLUMNS}
+    return attrs.evolve(
+        table,
+        title=table.title.replace("lengths in mm", "lengths in inches"),
+        columns=tuple(
+            f"{column.removesuffix(' mm')} {lengths.unit()}" if place in places else column
+            for place, column in enumerate(table.columns)
+        ),
+        rows=tuple(
+            tuple(
+                lengths.figure(float(cell)) if place in places and _NUMBER.fullmatch(cell) else cell
+                for place, cell in enumerate(row)
+            )
+            for row in table.rows
+        ),
+    )
+
+
 def as_text(table: Table, width: int | None = None) -> str:
     """Lines for a terminal: heading, columns, rows; numbers to the right, empty columns left out.
 
-    Where they are wider than `width`, names of columns and the widest texts go on in further lines.
+    Lengths are in the unit chosen. Where lines are wider than `width`, names of columns and the widest texts
+    go on in further lines.
     """
+    table = to_read(table)
     used = used_columns(table)
     widths = {
         place: max(map(_width, (table.columns[place], *(row[place] for row in table.rows)))) for place in used

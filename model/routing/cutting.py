@@ -152,8 +152,8 @@ def _changes_by_wire(harness: Harness, groups: Sequence[GroupCuts]) -> int:
 def _group(colour: str, gauge: str, pieces: list[Piece], spools: list[Spool], sold_mm: float) -> GroupCuts:
     lengths = [piece.cut_mm for piece in pieces]
     sold_mm *= next(times for times in itertools.count(1) if times * sold_mm - END_MM >= max(lengths) - 1e-6)
-    stock = sorted(spools, key=lambda spool: spool.length_mm)
-    usable = [max(spool.length_mm - END_MM, 0.0) for spool in stock]
+    stock = sorted((spool for spool in spools if spool.left_mm > 0), key=lambda spool: spool.left_mm)
+    usable = [max(spool.left_mm - END_MM, 0.0) for spool in stock]
     found = _from_stock(lengths, usable)
     bought: tuple[tuple[int, ...], ...] = ()
     buy_bound = 0
@@ -169,7 +169,7 @@ def _group(colour: str, gauge: str, pieces: list[Piece], spools: list[Spool], so
     else:
         bins, scrap_bound, exact = found
     rods = [
-        _rod(spool.name, spool.length_mm, False, [pieces[place] for place in cut])
+        _rod(spool.name, spool.left_mm, False, [pieces[place] for place in cut])
         for spool, cut in zip(stock, bins, strict=False)
         if cut
     ]

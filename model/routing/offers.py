@@ -66,6 +66,29 @@ def merge_offers(
     return (*offers, Offer(merge=None, retires=_retired(harness, alone, polarity)))
 
 
+def standing_offer(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity) -> Offer | None:
+    """The merge that an accepted run has now, with what it truly saves; None where it has none, or where
+    `way` does not pass it.
+    """
+    run = harness.lamp(lamp_id).run
+    joint = harness.find_joint(run.lead(polarity).joint) if run is not None else None
+    if run is None or joint is None:
+        return None
+    # Another way may not pass the joint; a run measured as one length is known at the controller only.
+    if way != run.way and joint.at not in (way or (harness.controller.at,)):
+        return None
+    alone = accept_run(harness, lamp_id, RunChoice(way=way))
+    kept = accept_run(harness, lamp_id, RunChoice(way=way, keep=(polarity,)))
+    trunk = derive(harness).trunk.get(joint.id)
+    return Offer(
+        merge=None,
+        at=joint.at,
+        saves_mm=_changed_mm(alone, kept, polarity) - _changed_mm(kept, alone, polarity),
+        lamps=tuple(lamp for lamp in (trunk.lamps if trunk else ()) if lamp != lamp_id),
+        retires=_retired(harness, kept, polarity),
+    )
+
+
 def _merges_at(
     harness: Harness, lamp_id: str, net: int | None, polarity: Polarity, point: str
 ) -> list[tuple[Merge, tuple[str, ...]]]:

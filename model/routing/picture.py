@@ -11,6 +11,7 @@ import unicodedata
 
 import attrs
 
+from model import lengths
 from model.harness import Harness
 from model.routing.tree import Branch, plug_from_mm, waypoint_tree
 from model.routing.wires import origin_name
@@ -94,19 +95,20 @@ class _Drawing:
         return [line.rstrip() for line in (*lines, *self._others(), self._legend())]
 
     def _scale(self) -> list[str]:
-        """Figures in mm over a line with a tick for each."""
+        """Figures in the unit chosen over a line with a tick for each."""
         if not self.far_mm:
             return []
         sizes = (one * 10**power for power in range(10) for one in (1, 2, 5))
-        step_mm = next(size for size in sizes if self.column(size) >= TICK_LEAST)
+        one_mm = 1.0 if lengths.unit() == "mm" else lengths.MM_PER_INCH
+        step = next(size for size in sizes if self.column(size * one_mm) >= TICK_LEAST)
         figures, ticks = [" "] * self.width, [self.signs.wire] * self.area
-        for place in range(int(self.far_mm / step_mm + 1e-9) + 1):
-            column = self.column(place * step_mm)
-            text = f"{place * step_mm:g}"
+        for place in range(int(self.far_mm / one_mm / step + 1e-9) + 1):
+            column = self.column(place * step * one_mm)
+            text = f"{place * step:g}"
             figures[column : column + len(text)] = text
             ticks[column] = self.signs.tick
         end = max(place for place, sign in enumerate(figures) if sign != " ") + 1
-        figures[end + 1 : end + 3] = "mm"
+        figures[end + 1 : end + 3] = lengths.unit()
         return ["".join(figures[: self.width]), "".join(ticks)]
 
     def _waypoint(self, branch: Branch, column: int, above: list[int], below: bool) -> list[str]:
@@ -184,7 +186,8 @@ class _Drawing:
         lines = []
         for branch in self.branches:
             if branch.second and branch.connected and branch.leg is not None and branch.parent is not None:
-                text = f"also {branch.point.name} to {branch.parent.name}, {branch.leg.length_mm:g} mm"
+                far = lengths.text(branch.leg.length_mm)
+                text = f"also {branch.point.name} to {branch.parent.name}, {far}"
                 text += f", {_count(branch.wires, 'wire')}" if branch.wires else ", not used"
                 lines.append(text)
         cut_off = [

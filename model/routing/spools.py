@@ -1,4 +1,8 @@
-"""Wire on hand: spools and remnants as a person enters them, and what the cuts take from each."""
+"""Wire on hand: spools and remnants as a person enters them, and what the cuts take from each.
+
+A wire that is cut is taken from the spool that the cutting plan names; its history says which, and the spool
+counts what was cut from it since its length was entered. Entering the length anew starts at nothing.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,18 @@ from typing import Any
 
 import attrs
 
+from model import editing
 from model.editing import set_spools
 from model.errors import BadValue, NotThere
 from model.harness import Harness, Spool
 from model.memo import by_identity
 from model.routing.cutting import CuttingPlan, GroupCuts, cutting_plan
+from model.routing.wires import derive
+from model.tags import TagRecord
 from model.values import parse_number
+
+FROM_SPOOL = "from spool"
+"""The event, behind that of the cut, whose note names the spool."""
 
 LENGTH_UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0}
 
@@ -31,7 +41,7 @@ class SpoolUse:
     @property
     def left_mm(self) -> float:
         """What is left of it once they are cut."""
-        return self.spool.length_mm - self.used_mm
+        return self.spool.left_mm - self.used_mm
 
 
 @by_identity
@@ -82,8 +92,13 @@ def add_spool(harness: Harness, colour: str, length_mm: float, gauge: str | None
 
 
 def edit_spool(harness: Harness, name: str, /, **changes: Any) -> Harness:
-    """Change name, colour, gauge or length. NotThere, BadValue, and Conflict for a name that another has."""
+    """Change name, colour, gauge or length; from a length that is entered anew nothing is cut yet.
+
+    NotThere, BadValue, and Conflict for a name that another has.
+    """
     spool = find_spool(harness, name)
+    if "length_mm" in changes:
+        changes = {"cut_mm": 0.0, **changes}
     changed: Spool = attrs.evolve(spool, **changes)
     if changed == spool:
         return harness
@@ -108,3 +123,44 @@ def free_spool_name(harness: Harness, colour: str) -> str:
     """The next name that no spool has: RD 1, RD 2 ..."""
     taken = {spool.name for spool in harness.spools}
     return next(name for number in range(1, len(taken) + 2) if (name := f"{colour} {number}") not in taken)
+
+
+# --- what is cut ---
+
+
+def spool_for(harness: Harness, key: str) -> str:
+    """The spool on hand from which a wire is to be cut; "" where it is bought, cut already, or unknown."""
+    wire = derive(harness).by_key.get(key) if harness.spools else None
+    if wire is None:
+        return ""
+    for group in cuts(harness).groups:
+        if (group.colour, group.gauge) == (wire.colour, wire.gauge):
+            rods = (rod for rod in group.rods if not rod.bought)
+            return next((rod.name for rod in rods if any(piece.key == key for piece in rod.pieces)), "")
+    return ""
+
+
+def cut_from(record: TagRecord) -> str:
+    """The spool from which a wire was cut, by its history; "" where none is named or the cut taken back."""
+    for event in reversed(record.events):
+        if event.what == FROM_SPOOL:
+            return event.note
+        if event.what in ("cut", "not cut"):
+            return ""
+    return ""
+
+
+def take_from_spool(harness: Harness, tag: str, name: str, cut_mm: float, day: str) -> Harness:
+    """Say of a wire that was cut just now from which spool it was, and count that there."""
+    return count_cut(editing.log_event(harness, tag, FROM_SPOOL, name, day), name, cut_mm)
+
+
+def count_cut(harness: Harness, name: str, more_mm: float) -> Harness:
+    """So much more was cut from a spool, less if negative; nothing changes for one that is off the list."""
+    return set_spools(
+        harness,
+        (
+            attrs.evolve(one, cut_mm=max(one.cut_mm + more_mm, 0.0)) if one.name == name else one
+            for one in harness.spools
+        ),
+    )

@@ -14,8 +14,11 @@ from model.errors import Conflict
 from model.harness import Harness, Lamp, Lead, Polarity
 from model.memo import WIRING, of_parts
 from model.routing.allot import settle
-from model.routing.offers import Offer, best_offer, merge_offers, way_choices
+from model.routing.offers import Offer, best_offer, merge_offers, standing_offer, way_choices
 from model.routing.wires import Wire, derive, origin_name, wire_colour
+
+MOST_SHOWN = 5
+"""Lines of merges of one polarity that a person is offered: more are not read."""
 
 
 @attrs.frozen(kw_only=True)
@@ -24,6 +27,11 @@ class LeadOffer:
 
     offer: Offer
     stands: bool = False
+
+    @property
+    def alone(self) -> bool:
+        """Whether it is the wire on its own, to its pin."""
+        return not self.offer.at
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -143,7 +151,8 @@ def _worked_out(
     chosen: dict[Polarity, int] = {}
     for polarity in Polarity:
         lines = _lines(harness, lamp_id, ways[way_at], polarity)
-        best = lines[0] if lines[0].stands else lines[best_offer(harness, [line.offer for line in lines])]
+        best = next((line for line in lines if line.stands), None)
+        best = best or lines[best_offer(harness, [line.offer for line in lines])]
         lines = _sorted(harness, lines, most)
         offers[polarity] = lines
         chosen[polarity] = taken.get(polarity, lines.index(best))
@@ -165,27 +174,27 @@ def _lines(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polar
     run = harness.lamp(lamp_id).run
     if run is None:
         return tuple(LeadOffer(offer=offer) for offer in offers)
-    joint = harness.find_joint(run.lead(polarity).joint)
-    if joint is None:
+    if run.lead(polarity).joint is None:
         stands = LeadOffer(offer=offers[-1], stands=True)
-        return (stands, *(LeadOffer(offer=offer) for offer in offers[:-1]))
-    # What it would be if taken anew at that place is what stands: it is offered once, at no change.
-    same = [offer for offer in offers if offer.merge is not None and offer.at == joint.at]
-    trunk = derive(harness).trunk.get(joint.id)
-    others = tuple(lamp for lamp in (trunk.lamps if trunk else ()) if lamp != lamp_id)
-    saves = max((offer.saves_mm for offer in same), default=0.0)
-    now = Offer(merge=None, at=joint.at, saves_mm=saves, joints=0, lamps=others)
-    rest = tuple(LeadOffer(offer=offer) for offer in offers if offer not in same)
-    return (LeadOffer(offer=now, stands=True), *rest)
+        return (*(LeadOffer(offer=offer) for offer in offers[:-1]), stands)
+    now = standing_offer(harness, lamp_id, way, polarity)
+    if now is None:
+        return tuple(LeadOffer(offer=offer) for offer in offers)
+    # Taken anew, a merge with the same lamps at that place is what stands: it is offered once.
+    rest = (
+        offer
+        for offer in offers
+        if offer.merge is None or (offer.at, set(offer.lamps)) != (now.at, set(now.lamps))
+    )
+    return (LeadOffer(offer=now, stands=True), *(LeadOffer(offer=offer) for offer in rest))
 
 
 def _sorted(harness: Harness, lines: tuple[LeadOffer, ...], most: int | None) -> tuple[LeadOffer, ...]:
-    """What stands first, then merges by what they are worth, the wire on its own last."""
+    """The merge that stands, then others by what they are worth, the wire on its own last."""
     cost = harness.settings.joint_cost_mm
 
     def rank(line: LeadOffer) -> tuple[bool, bool, float]:
-        alone = line.offer.merge is None and not line.stands
-        return (not line.stands, alone, -(line.offer.saves_mm - cost * line.offer.joints))
+        return line.alone, not line.stands, -(line.offer.saves_mm - cost * line.offer.joints)
 
     ordered = sorted(lines, key=rank)
     if most is not None and len(ordered) > most:

@@ -245,13 +245,13 @@ def _lamp_origin(harness: Harness, lamp: Lamp, polarity: Polarity) -> _Origin:
     output = harness.net_of(lamp, polarity)
     target = _target_end(harness, lead.joint, lead.pin, output, polarity)
     path = _path(harness, lamp.run.way, lamp.at, target.at)
-    measured = None if lamp.run.way else lamp.measured_mm
+    measured = None if lamp.run.way else _measured_mm(harness, lamp, target)
     return _Origin(
         name=origin_name(lamp.id, polarity),
         polarity=polarity,
         output=output,
         start=End(kind=EndKind.LAMP, ref=lamp.id, at=lamp.at),
-        path=(harness.controller.at,) if measured is not None else path,
+        path=(target.at or harness.controller.at,) if measured is not None else path,
         measured_mm=measured,
         spur_mm=lamp.spur_mm,
         lead_mm=lamp.lead_mm if lamp.build is Build.WIRED else 0.0,
@@ -259,6 +259,22 @@ def _lamp_origin(harness: Harness, lamp: Lamp, polarity: Polarity) -> _Origin:
         colour=wire_colour(harness, output, polarity, lead.colour),
         gauge=harness.settings.gauge,
     )
+
+
+def _measured_mm(harness: Harness, lamp: Lamp, target: End) -> float | None:
+    """The length of a lamp's wire by its measured run, in mm; None where it goes by legs.
+
+    The run is measured to the controller. To a joint on the way there the legs count; where none lead from
+    the lamp to the joint, those from the joint to the controller come off. What can't be less stays whole:
+    too long can be shortened.
+    """
+    whole = lamp.measured_mm
+    if whole is None or target.at is None or target.at == harness.controller.at:
+        return whole
+    if lamp.at is not None and shortest_way(harness, lamp.at, target.at):
+        return None
+    rest = whole - route_graph(harness).distance_mm.get(target.at, 0.0)
+    return rest if rest > 0 else whole
 
 
 def _joint_origin(harness: Harness, joint: Joint) -> _Origin:

@@ -28,12 +28,6 @@ class Colour:
     rgb: Rgb
     second_rgb: Rgb | None = None
 
-    @property
-    def is_dark(self) -> bool:
-        """True where white lettering reads better on it than black (Rec. ITU-R BT.601 luma)."""
-        red, green, blue = self.rgb
-        return 0.299 * red + 0.587 * green + 0.114 * blue < 128
-
 
 # The order is that of IEC 60757, in which the codes of a two-coloured wire are joined.
 _SINGLE: tuple[tuple[str, str, Rgb], ...] = (

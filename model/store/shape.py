@@ -16,6 +16,7 @@ import attrs
 from model.harness import (
     Block,
     Build,
+    Checked,
     CommonPin,
     Contact,
     Controller,
@@ -35,7 +36,7 @@ from model.harness import (
     Switched,
     Waypoint,
 )
-from model.tags import Event, TagRecord, TagScheme
+from model.tags import Event, Print, TagRecord, TagScheme
 
 SCHEMA = 1
 """The schema this version writes."""
@@ -54,6 +55,7 @@ LISTS: Mapping[str, tuple[str, type[Any]]] = MappingProxyType(
         "contact": ("contacts", Contact),
         "spool": ("spools", Spool),
         "printed": ("printed", Printed),
+        "checked": ("checked", Checked),
     }
 )
 """Arrays of tables, one block of lines an item, in the order they are written."""
@@ -83,7 +85,7 @@ ALWAYS: Mapping[type[Any], frozenset[str]] = MappingProxyType(
 
 VALUES: tuple[type[Any], ...] = (
     Supply, Controller, Block, Output, CommonPin, Waypoint, Leg, Lamp, Run, Lead, Joint, Contact, Spool,
-    Printed, Settings, Progress, TagRecord, Event,
+    Printed, Checked, Settings, Progress, TagRecord, Event, Print,
 )  # fmt: skip
 """Every class that stands in a file as a table."""
 

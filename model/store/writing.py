@@ -13,7 +13,7 @@ from model.memo import by_identity
 from model.store.shape import KEYS, LISTS, PLANS, SCHEMA, SECTIONS, TAG, TAIL
 
 _HEAD = f"schema = {SCHEMA}  # lengths in mm, currents in mA; comments of your own are not kept\n"
-_SPREAD = frozenset({"outputs", "commons", "events"})
+_SPREAD = frozenset({"outputs", "commons", "events", "earlier"})
 """Lists of tables that are written one table a line."""
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isclose
 
 from model import lengths
+from model.routing.made import made_mm
 from model.routing.wires import Wire
 from model.routing.words import colour_words
 from model.tags import TagRecord
@@ -30,7 +32,7 @@ def find_text(found: Found, width: int = 80) -> list[str]:
 def _wire(found: Found, answer: WireAnswer, wire: Wire, width: int) -> Iterator[str]:
     way = trail(found.harness, wire)
     colour = f"{colour_words(wire.colour)} ({wire.colour}) {wire.gauge}"
-    yield f"{answer.net}, {wire.polarity.word}, {colour}, {_length(wire)}"
+    yield f"{answer.net}, {wire.polarity.word}, {colour}, {_length(answer.record, wire)}"
     yield f"pin      {way.root.words}"
     yield f"lamps    {', '.join(way.behind.lamps) or 'none'}"
     joints = [branch.to for branch in way.line[:-1] if branch.to.kind is PointKind.JOINT]
@@ -43,8 +45,12 @@ def _wire(found: Found, answer: WireAnswer, wire: Wire, width: int) -> Iterator[
     yield from draw_trail(way, width)
 
 
-def _length(wire: Wire) -> str:
-    return "the lamp's own lead" if wire.own_lead else lengths.text(wire.cut_mm)
+def _length(record: TagRecord, wire: Wire) -> str:
+    if wire.own_lead:
+        return "the lamp's own lead"
+    now = made_mm(record, wire)
+    plan = "" if isclose(now, wire.cut_mm) else f" (plan {lengths.text(wire.cut_mm)})"
+    return f"{lengths.text(now)}{plan}"
 
 
 def made_words(record: TagRecord) -> str:

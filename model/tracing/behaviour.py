@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from contextlib import suppress
 from enum import StrEnum
 from functools import cached_property
 
 import attrs
 
-from model.electrics.circuit import Circuit, Conductor
-from model.electrics.network import MINUS_RAIL, circuit_of, end_node
+from model.electrics.circuit import Circuit
+from model.electrics.lamps import all_lamps
+from model.electrics.network import circuit_of, end_node
 from model.electrics.solving import solve
 from model.electrics.supply import volts
 from model.errors import BadValue, NotSolved
@@ -25,13 +25,7 @@ from model.routing.wires import EndKind, derive
 from model.tracing.fault_circuit import apply_fault, outputs_with
 from model.tracing.fault_reach import direct_lamps, is_plain, touched_lamps, touched_outputs
 from model.tracing.faults import SPANS, Fault, FaultKind, lit_lamps
-
-METER_INPUT_OHM = 1e7
-"""Input resistance of a usual digital voltmeter; common practice, no source."""
-
-
-LEAK_V = 1.0
-"""What LEDs that leak backwards, 0.1 uA, may add on a meter at a point that hangs free; common practice."""
+from model.tracing.metered import Span, as_metered
 
 SHARING = (0.6, 1.6)
 """How far lamps on an output that holds a current or a voltage may divide it otherwise; common practice."""
@@ -96,21 +90,23 @@ def check_battery(battery_v: float | None) -> None:
 
 @attrs.frozen(kw_only=True, eq=False)
 class _State:
-    """One working point: shares of the usual current by lamp, volts by node as a meter reads them.
+    """One working point: shares of the usual current by lamp, spans of volts by node as a meter reads them.
 
     `found` is as solved, without a meter; `hanging` are the nodes that no wire leads from to a rail.
+    `led_v` are the forward voltages of the lights.
     `solved` is False where the network found no working point: then anything may be seen.
     """
 
     shares: Mapping[str, float]
     circuit: Circuit
     found: Mapping[str, float]
+    led_v: Mapping[str, float]
     solved: bool = True
 
     @cached_property
-    def volts(self) -> Mapping[str, float]:
+    def volts(self) -> Mapping[str, Span]:
         """Worked out only where a meter is held to something. NotSolved where that has no working point."""
-        return _as_metered(self.circuit, self.found)
+        return as_metered(self.circuit, self.found, self.led_v)
 
     @cached_property
     def hanging(self) -> frozenset[str]:
@@ -133,6 +129,7 @@ class Simulator:
         self._serves = self._served()
         self._states: dict[tuple[Faults, frozenset[int], frozenset[int], float], _State] = {}
         self._looks: dict[tuple[Faults, str], frozenset[Sight]] = {}
+        self._led_v = {f"lamp {lamp}": one.led.vf_v for lamp, one in all_lamps(harness).items()}
         self._ohm = {light.key.removeprefix("lamp "): light.ohm for light in self.base.lights}
         self._circuits: dict[tuple[frozenset[int], frozenset[int]], Circuit] = {}
         self._usual: dict[int, Mapping[str, float]] = {}
@@ -250,13 +247,13 @@ class Simulator:
         try:
             found = solve(circuit)
         except NotSolved:
-            return _State(shares={}, circuit=circuit, found={}, solved=False)
+            return _State(shares={}, circuit=circuit, found={}, led_v={}, solved=False)
         shares = {}
         for key, current in found.light_a.items():
             lamp = key.removeprefix("lamp ")
             usual_a = self.usual(self.outputs[lamp])[lamp]
             shares[lamp] = current / usual_a if usual_a > LEAST_USUAL_A else math.nan
-        return _State(shares=shares, circuit=circuit, found=found.volts)
+        return _State(shares=shares, circuit=circuit, found=found.volts, led_v=self._led_v)
 
     def share(self, faults: Faults, lamp_id: str, on: frozenset[int], grade: float = 0.5) -> float:
         """Share of its usual current that a lamp has; NaN for one that has none even when all is well."""
@@ -397,24 +394,43 @@ class Simulator:
 
     # --- what a meter reads ---
 
-    def meter_v(self, faults: Faults, node: str, on: frozenset[int]) -> tuple[tuple[float, float], ...]:
-        """The volts to the battery's minus that a meter can show at a node: spans from least to most."""
-        outputs = self._involved(faults, on | self._outputs_at(node, on))
-        states = [self._state(faults, on, outputs, grade) for grade in grades(faults)]
+    def meter_v(self, faults: Faults, node: str, on: frozenset[int]) -> tuple[Span, ...]:
+        """The volts to the battery's minus that a meter can show at a node: spans from least to most.
+
+        With a short there are two: the output holds some of its volts, as far as its limit lets it; or it,
+        or a fuse, has given up.
+        """
+        if len(faults) > 1:
+            near = on | _outputs_at(self.harness).get(node, frozenset())
+            faults = tuple(fault for fault in faults if touched_outputs(self.harness, fault) & near)
+        states = self._metered_states(faults, node, on)
+        whole = ((0.0, self.battery_v),)
         if not all(state.solved for state in states):
-            return ((0.0, self.battery_v),)
+            return whole
         try:
-            found = [state.volts.get(node, 0.0) for state in states]
+            found = [state.volts.get(node, (0.0, 0.0)) for state in states]
+            if not any(fault.kind is FaultKind.SHORT for fault in faults):
+                return (_hull(found),)
+            idle = self._metered_states(faults, node, frozenset(), on)[0].volts.get(node, (0.0, 0.0))
         except NotSolved:
-            return ((0.0, self.battery_v),)
-        leak_v = LEAK_V if any(node in state.hanging for state in states) else 0.0
-        spans: tuple[tuple[float, float], ...] = ((min(found), max(found) + leak_v),)
-        if any(fault.kind is FaultKind.SHORT for fault in faults):
-            # The output or a fuse may have given up.
-            idle = self._state(faults, frozenset(), outputs, 0.5)
-            with suppress(NotSolved):
-                spans += ((idle.volts.get(node, 0.0),) * 2,)
-        return spans
+            return whole
+        return _hull((*found, idle)), idle
+
+    def _metered_states(
+        self, faults: Faults, node: str, on: frozenset[int], meant: frozenset[int] | None = None
+    ) -> list[_State]:
+        """One for each grade of the faults, with the outputs `meant` (by default `on`) in the circuit."""
+        there = on if meant is None else meant
+        outputs = self._involved(faults, there | self._outputs_at(node, there))
+        return [self._state(faults, on, outputs, grade) for grade in grades(faults)]
+
+    def floats(self, faults: Faults, node: str, on: frozenset[int]) -> bool:
+        """Whether a meter at this node may read what it gets through an LED at most."""
+        return any(node in state.hanging for state in self._metered_states(faults, node, on))
+
+    def outputs_behind(self, node: str) -> frozenset[int]:
+        """The outputs whose lamps are behind a node."""
+        return _outputs_at(self.harness).get(node, frozenset())
 
     def _outputs_at(self, node: str, there: frozenset[int]) -> frozenset[int]:
         """An output whose lamps bring the node into the circuit; none where one of `there` does."""
@@ -425,6 +441,12 @@ class Simulator:
 def grades(faults: Faults) -> tuple[float, ...]:
     """The grades at which faults are worked out: both ends of the span where there is one."""
     return (0.0, 1.0) if any(fault.kind in SPANS for fault in faults) else (0.5,)
+
+
+def _hull(spans: Iterable[Span]) -> Span:
+    """From the least of all to the most of all."""
+    lows, highs = zip(*spans, strict=True)
+    return min(lows), max(highs)
 
 
 @by_identity
@@ -438,27 +460,3 @@ def _outputs_at(harness: Harness) -> Mapping[str, frozenset[int]]:
             node = end_node(wire, end)
             found[node] = found.get(node, frozenset()) | numbers
     return found
-
-
-def _as_metered(circuit: Circuit, solved: Mapping[str, float]) -> dict[str, float]:
-    """Volts of every node as a meter to minus shows them, also of what hangs on nothing."""
-    hanging = {node for node, value in solved.items() if math.isnan(value)}
-    if not hanging:
-        return dict(solved)
-    group: dict[str, str] = {node: node for node in hanging}
-
-    def root(node: str) -> str:
-        while group[node] != node:
-            group[node] = group[group[node]]
-            node = group[node]
-        return node
-
-    for conductor in circuit.conductors:
-        if conductor.a in group and conductor.b in group:
-            group[root(conductor.a)] = root(conductor.b)
-    trees = {root(node) for node in hanging}
-    meters = tuple(
-        Conductor(key=f"meter at {node}", a=node, b=MINUS_RAIL, ohm=METER_INPUT_OHM) for node in trees
-    )
-    metered = solve(attrs.evolve(circuit, conductors=(*circuit.conductors, *meters))).volts
-    return {node: 0.0 if math.isnan(value) else value for node, value in metered.items()}

@@ -34,17 +34,17 @@ from model.standards.fuses import fuse_for
 from model.tracing.behaviour import Faults, Sight, Simulator
 from model.tracing.fault_reach import touched_outputs
 from model.tracing.fault_words import fault_tags, fault_words
-from model.tracing.faults import FaultKind, all_faults, lit_lamps
+from model.tracing.faults import SHORT_BELOW_OHM, FaultKind, all_faults, lit_lamps
 from model.tracing.trace import Trace, begin, see
 from model.values import parse_number
+
+CHECKED = "checked"
+"""What the record says of a check before the first power-on."""
 
 TESTED, MEASURED, REPAIRED = "tested", "measured", "repaired"
 """What happened to a wire, as its history says it."""
 
 RECORDED = (TESTED, MEASURED, REPAIRED)
-
-SHORT_BELOW_OHM = 10.0
-"""Less between plus and an output's pin than this is a short circuit; common practice, no source."""
 
 METER_TEST_V = 0.5
 """What a meter puts on a resistance it measures; common practice, no source."""
@@ -382,8 +382,9 @@ def trace_of_tests(harness: Harness, battery_v: float | None = None) -> Trace:
 
 
 def record_table(harness: Harness) -> Table:
-    """Every test, reading and repair of the wires in use, by day: the dated record for paper."""
-    rows = []
+    """Every check, test, reading and repair, by day: the dated record for paper."""
+    words = {item.id: item.words for item in checklist(harness)}
+    rows = [(one.day, "", CHECKED, words[one.id], "") for one in harness.checked if one.id in words]
     for record in harness.ledger:
         for event in record.events:
             if event.what in RECORDED:

@@ -16,6 +16,7 @@ from model.routing.words import wire_words
 from model.tracing.behaviour import NO_FAULT, Simulator
 from model.tracing.fault_words import node_words
 from model.tracing.faults import lit_lamps
+from model.tracing.metered import Span
 from model.tracing.trail import trail
 
 
@@ -23,16 +24,17 @@ from model.tracing.trail import trail
 class ExpectedPoint:
     """One point that a meter can be held to.
 
-    `off_v` and `on_v` are volts to the battery's minus with all outputs off, and with the one output on;
-    None where no lamp of the wire can light. `pin_ohm` is to the wire's pin with the battery off, without
+    `off_v` and `on_v` are volts to the battery's minus, from the least to the most, with all outputs off, and
+    with the one output on; None where no lamp of the wire can light. A point that hangs free floats: what a
+    meter of 10 megohm reads there is one of many values. `pin_ohm` is to the wire's pin with the battery off, without
     the meter's own leads.
     """
 
     node: str
     words: str
     reachable: bool
-    off_v: float | None
-    on_v: float | None
+    off_v: Span | None
+    on_v: Span | None
     pin_ohm: float
 
 
@@ -79,8 +81,8 @@ def expect(harness: Harness, tag: str, battery_v: float | None = None) -> Expect
     for node in dict.fromkeys(nodes):
         off_v = on_v = None
         if output is not None:
-            off_v = simulator.meter_v(NO_FAULT, node, frozenset())[0][0]
-            on_v = simulator.meter_v(NO_FAULT, node, on)[0][0]
+            off_v = simulator.meter_v(NO_FAULT, node, frozenset())[0]
+            on_v = simulator.meter_v(NO_FAULT, node, on)[0]
         points.append(
             ExpectedPoint(
                 node=node,
@@ -137,6 +139,10 @@ def _reachable(harness: Harness) -> Mapping[str, bool]:
     return found
 
 
+FLOATS_V = 0.05
+"""A point with a wider span than this floats."""
+
+
 def expect_text(expected: Expected) -> list[str]:
     """The same as plain lines for a terminal."""
     return list(_lines(expected))
@@ -161,6 +167,8 @@ def _lines(expected: Expected) -> Iterator[str]:
         yield "  ".join([row[0].ljust(widths[0]), *cells]).rstrip()
     leads = f"up to {METER_OHM:g} of the leads"
     yield f"end to end, battery off: beeps, {expected.wire_ohm:.2f} ohm and {leads}"
+    if any(point.off_v and point.off_v[1] - point.off_v[0] > FLOATS_V for point in expected.points):
+        yield "a span of volts: it floats there, a meter of 10 Mohm may read any of it"
     yield "an output that is off is taken to be open; some controllers hold it"
     if expected.output is None:
         yield "No lamp of this wire can light yet, so there are no volts to expect."
@@ -171,9 +179,12 @@ def on_heading(expected: Expected) -> str:
     return "on" if expected.output is None else f"output {expected.output} on"
 
 
-def volts_cell(volts: float | None) -> str:
-    """ "6.9 V"; a dash where nothing is to be expected."""
-    return "-" if volts is None else f"{abs(volts) if abs(volts) < 0.05 else volts:.1f} V"
+def volts_cell(volts: Span | None) -> str:
+    """ "6.9 V", or "4.1 to 6.0 V" where the point floats; a dash where nothing is to be expected."""
+    if volts is None:
+        return "-"
+    low, high = (f"{abs(one) if abs(one) < 0.05 else one:.1f}" for one in volts)
+    return f"{low} V" if low == high else f"{low} to {high} V"
 
 
 def ohm_cell(ohm: float) -> str:

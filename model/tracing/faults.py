@@ -81,6 +81,10 @@ SHORT_OHM = 0.05
 """Two bare wires that touch; common practice, no source."""
 
 
+SHORT_BELOW_OHM = 10.0
+"""Less between plus and an output's pin than this is a short circuit; common practice, no source."""
+
+
 @attrs.frozen(kw_only=True)
 class Fault:
     """One fault. What it is about stands in the fields that its kind needs, the others are empty.

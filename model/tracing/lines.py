@@ -133,7 +133,7 @@ def _parts(trail: Trail) -> list[_Part]:
 
 
 def _wire_text(branch: Branch, lengths: bool) -> str:
-    length = f" {length_text(round(branch.wire.cut_mm))}" if lengths else ""
+    length = f" {length_text(round(branch.cut_mm))}" if lengths else ""
     return f"{branch.tag or branch.wire.key} {branch.wire.colour}{length}"
 
 

@@ -17,10 +17,16 @@ from model.tracing.fault_reach import touched_lamps
 from model.tracing.fault_words import fault_places
 from model.tracing.faults import FaultKind
 from model.tracing.trace import (
+    APART,
+    DIODE_READINGS,
+    SOUND,
+    TOUCHING,
     Probe,
     ProbeKind,
     Suspect,
     Trace,
+    fault_code,
+    floats_at,
     outcomes,
     reading_words,
     suspects,
@@ -36,6 +42,9 @@ EFFORT: Mapping[str, float] = {
     "volts lamp": 1.6,
     "volts joint": 3.0,
     "diode lamp": 1.8,
+    "ohm pin": 1.5,
+    "ohm plug": 1.7,
+    "ohm lamp": 1.8,
     "look pin": 1.3,
     "look plug": 1.6,
     "look lamp": 1.5,
@@ -128,6 +137,29 @@ def next_test(trace: Trace) -> Proposal | None:
     return best
 
 
+@by_identity
+def confirming_look(trace: Trace) -> Proposal | None:
+    """Where one fault is left and nobody has seen it: the look that shows it, at the place of least trouble.
+
+    None before that, and for what can't be seen from outside.
+    """
+    left = suspects(trace)
+    if standing(trace) is not Standing.FOUND or len(left[0].faults) > 1:
+        return None
+    fault = left[0].faults[0]
+    code = fault_code(fault)
+    looks = [
+        Probe(kind=ProbeKind.LOOK, ref=place)
+        for place in sorted(fault_places(trace.harness, fault))
+        if Probe(kind=ProbeKind.LOOK, ref=place) not in trace.refused
+    ]
+    if not looks or any(one.reading == code for one in trace.answers):
+        return None
+    probe = min(looks, key=lambda look: effort_of(trace, look))
+    shown = Expectation(words=reading_words(trace, probe, code), code=code, suspects=left[:1])
+    return Proposal(probe=probe, effort=effort_of(trace, probe), expectations=(shown,))
+
+
 def _weighty(left: Sequence[Suspect]) -> Sequence[Suspect]:
     """The suspects to choose a test by: those that make up nearly all, and not too many."""
     whole = 0.0
@@ -186,10 +218,26 @@ def _probes(trace: Trace, left: Sequence[Suspect]) -> Iterator[Probe]:
             yield Probe(kind=ProbeKind.VOLTS, ref=node, on=on)
             if trace.sights[lamp] is Sight.STAYS:
                 yield Probe(kind=ProbeKind.VOLTS, ref=node)
+    if any(fault.kind is FaultKind.SHORT for fault in faults):
+        for lamp in trace.odd[:_ODD_MEASURED]:
+            for node in _switched_nodes(harness).get(lamp, ()):
+                yield Probe(kind=ProbeKind.OHM, ref=node)
     for lamp in dict.fromkeys(fault.lamp for fault in faults if fault.lamp):
         yield Probe(kind=ProbeKind.DIODE, ref=lamp)
     for place in dict.fromkeys(place for fault in faults for place in sorted(fault_places(harness, fault))):
         yield Probe(kind=ProbeKind.LOOK, ref=place)
+
+
+@by_identity
+def _switched_nodes(harness: Harness) -> Mapping[str, tuple[str, ...]]:
+    """The ends of the switched wires of each lamp at a pin, a plug or the lamp; joints lie under sleeves."""
+    found: dict[str, dict[str, None]] = {}
+    for wire in derive(harness).wires:
+        for end in (wire.controller_end, wire.lamp_end):
+            if wire.output is not None and end.kind is not EndKind.JOINT:
+                for lamp in wire.lamps:
+                    found.setdefault(lamp, {})[end_node(wire, end)] = None
+    return {lamp: tuple(nodes) for lamp, nodes in found.items()}
 
 
 @by_identity
@@ -224,6 +272,7 @@ class _Group:
     members: tuple[tuple[Suspect, float], ...]
     low_v: float = math.nan
     high_v: float = math.nan
+    floats: bool = False
 
 
 def _groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_Group]:
@@ -258,8 +307,11 @@ def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_G
         for low, high in given
     ]
     off = tolerance_v(trace)
-    narrow = sorted((one for one in spans if one[2] - one[1] <= _WIDE_V), key=lambda one: one[1])
-    wide = [one for one in spans if one[2] - one[1] > _WIDE_V]
+    # What floats has a span of its own however wide that is: nothing between is likelier than the rest.
+    floating = {id(suspect) for suspect in left if floats_at(trace, suspect.faults, probe)}
+    clear = [one[2] - one[1] <= _WIDE_V or id(one[0]) in floating for one in spans]
+    narrow = sorted((one for one, so in zip(spans, clear, strict=True) if so), key=lambda one: one[1])
+    wide = [one for one, so in zip(spans, clear, strict=True) if not so]
     found: list[tuple[float, float, list[tuple[Suspect, float]]]] = []
     for suspect, low, high, share in narrow:
         if found and low - off <= found[-1][1]:
@@ -282,7 +334,16 @@ def _volt_groups(trace: Trace, probe: Probe, left: Sequence[Suspect]) -> list[_G
         if free > 0.0:
             between.append((suspect, share * free))
             span_low, span_high = min(span_low, low), max(span_high, high)
-    groups = [_Group(code="", members=tuple(members), low_v=low, high_v=high) for low, high, members in found]
+    groups = [
+        _Group(
+            code="",
+            members=tuple(members),
+            low_v=low,
+            high_v=high,
+            floats=low > off and any(id(suspect) in floating for suspect, _ in members),
+        )
+        for low, high, members in found
+    ]
     if between:
         groups.append(_Group(code="between", members=tuple(between), low_v=span_low, high_v=span_high))
     return groups
@@ -316,6 +377,8 @@ def _expectations(trace: Trace, probe: Probe, groups: Sequence[_Group]) -> tuple
     for group in sorted(groups, key=lambda group: -sum(part for _, part in group.members)):
         if probe.kind is ProbeKind.VOLTS:
             words = volts_words(group.low_v, group.high_v)
+            if group.floats:
+                words = f"about {words}, it floats"
             if group.code:
                 words = f"else, {words}"
         else:
@@ -330,6 +393,29 @@ def _expectations(trace: Trace, probe: Probe, groups: Sequence[_Group]) -> tuple
             )
         )
     return tuple(rows)
+
+
+def unexpected(trace: Trace, proposal: Proposal) -> tuple[Expectation, ...]:
+    """What a person may see instead of all that is expected: the fault may be none of those suspected."""
+    probe = proposal.probe
+    possible: tuple[str, ...] = ()
+    if probe.kind is ProbeKind.SEE:
+        possible = tuple(Sight)
+    elif probe.kind is ProbeKind.SWITCH:
+        numbers = sorted({*trace.simulator.outputs.values()} - {trace.simulator.outputs[probe.ref]})
+        possible = ("none", *map(str, numbers))
+    elif probe.kind is ProbeKind.DIODE:
+        possible = DIODE_READINGS
+    elif probe.kind is ProbeKind.OHM:
+        possible = (TOUCHING, APART)
+    elif probe.kind is ProbeKind.LOOK:
+        possible = (SOUND,)
+    known = {one.code for one in proposal.expectations}
+    return tuple(
+        Expectation(words=reading_words(trace, probe, code), code=str(code), suspects=())
+        for code in possible
+        if code not in known
+    )
 
 
 def volts_words(low_v: float, high_v: float) -> str:

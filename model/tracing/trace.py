@@ -7,20 +7,24 @@ to test next is in model.tracing.proposing.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from functools import cached_property
 from itertools import islice
 from types import MappingProxyType
 
 import attrs
 
+from model.electrics.lamps import all_lamps
+from model.electrics.network import lamp_node
 from model.errors import BadValue, NotThere
-from model.harness import Harness
+from model.harness import Harness, Polarity
 from model.memo import by_identity
-from model.tracing.behaviour import Faults, Sight, Simulator
-from model.tracing.fault_reach import faults_by_lamp, touched_lamps
+from model.tracing.behaviour import Faults, Sight, Simulator, sights_of_share
+from model.tracing.fault_reach import direct_lamps, faults_by_lamp, is_plain, touched_lamps
 from model.tracing.fault_words import fault_places, fault_words, node_words, place_words
-from model.tracing.faults import PRIOR, Fault, FaultKind, all_faults
+from model.tracing.faults import PRIOR, SHORT_BELOW_OHM, SPANS, Fault, FaultKind, all_faults
+from model.tracing.ohms import short_to_common, shorted_across
 
 PAIR_SHARE = 0.02
 """How much less likely a second fault at the same time is; common practice, no source."""
@@ -28,6 +32,10 @@ PAIR_SHARE = 0.02
 METER_TOLERANCE_V = 0.3
 METER_TOLERANCE_SHARE = 0.04
 """A reading may be off by so much, for the meter and for LEDs that differ; common practice, no source."""
+
+OUTSIDE_V = 1.0
+OUTSIDE_SHARE = 0.05
+"""Where nothing fits, a reading so far outside counts for so much; common practice, no source."""
 
 SOUND = "sound"
 """Reading of a look at a place where nothing is wrong."""
@@ -56,7 +64,7 @@ _UNSURE = 0.6
 """Weight of a sight that is one of several a fault may give; common practice, no source."""
 
 _MOST_PAIRS = 200
-_PAIRED_OF_A_KIND = 12
+_MOST_PAIRS_TRIED = 5000
 
 
 class ProbeKind(StrEnum):
@@ -66,12 +74,13 @@ class ProbeKind(StrEnum):
     SWITCH = "switch"
     VOLTS = "volts"
     DIODE = "diode"
+    OHM = "ohm"
     LOOK = "look"
 
 
 @attrs.frozen(kw_only=True)
 class Probe:
-    """One test. `ref` is a lamp's id (SEE, SWITCH, DIODE), a node (VOLTS) or a place (LOOK).
+    """One test. `ref` is a lamp's id (SEE, SWITCH, DIODE), a node (VOLTS, OHM) or a place (LOOK).
 
     `on` is the only output that is switched on, None for none.
     """
@@ -91,13 +100,17 @@ class Answer:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Trace:
-    """What is known: how lamps behave, and the answers of tests. `refused` are tests that can't be made."""
+    """What is known: how lamps behave, and the answers of tests.
+
+    `refused` are tests that can't be made, `cleared` faults that were looked for and are not there.
+    """
 
     simulator: Simulator = attrs.field(repr=False)
     battery_v: float | None = None
     sights: Mapping[str, Sight] = attrs.field(factory=dict)
     answers: tuple[Answer, ...] = ()
     refused: tuple[Probe, ...] = ()
+    cleared: frozenset[Fault] = frozenset()
 
     @property
     def harness(self) -> Harness:
@@ -115,9 +128,18 @@ class Suspect:
     """One fault, or two at once, that explains all that is known; `share` of 1 is certainty."""
 
     faults: Faults
-    words: str
-    reason: str
     share: float
+    _known: Trace = attrs.field(repr=False, eq=False)
+
+    @cached_property
+    def words(self) -> str:
+        """What is wrong. Put into words only where it is shown: there may be a thousand suspects."""
+        return faults_words(self._known.harness, self.faults)
+
+    @cached_property
+    def reason(self) -> str:
+        """Why it is a suspect."""
+        return _reason(self._known, self.faults)
 
 
 def begin(harness: Harness, *, battery_v: float | None = None) -> Trace:
@@ -157,6 +179,11 @@ def refuse(trace: Trace, probe: Probe) -> Trace:
     return attrs.evolve(trace, refused=(*trace.refused, probe))
 
 
+def clear(trace: Trace, faults: Faults) -> Trace:
+    """These faults are not there, whatever speaks for them; nothing with one of them is suspected again."""
+    return attrs.evolve(trace, cleared=trace.cleared.union(faults))
+
+
 def answer(trace: Trace, probe: Probe, reading: float | str) -> Trace:
     """The test gave this: volts, else a sight or a code of `outcomes`. BadValue for what can't be one."""
     if probe.kind is ProbeKind.SEE:
@@ -187,6 +214,7 @@ def carried_over(trace: Trace, harness: Harness) -> Trace:
         sights=MappingProxyType(sights),
         answers=trace.answers if same else (),
         refused=trace.refused if same else (),
+        cleared=trace.cleared if same else frozenset(),
     )
 
 
@@ -197,8 +225,15 @@ _WIRING = ("supply", "controller", "waypoints", "legs", "lamps", "joints", "cont
 
 
 def fault_code(fault: Fault) -> str:
-    """The reading of a look that shows this fault."""
-    return f"{fault.kind.name} {fault.wire or fault.lamp or fault.ref}"
+    """The reading of a look that shows this fault: no two faults have the same."""
+    about = (
+        fault.wire,
+        fault.other,
+        fault.lamp,
+        fault.ref,
+        "" if fault.output is None else f"{fault.output}",
+    )
+    return " ".join((fault.kind.name, *(part for part in about if part)))
 
 
 def outcomes(trace: Trace, faults: Faults, probe: Probe) -> frozenset[str]:
@@ -209,26 +244,73 @@ def outcomes(trace: Trace, faults: Faults, probe: Probe) -> frozenset[str]:
     if probe.kind is ProbeKind.SWITCH:
         found = simulator.lit_by(faults, probe.ref)
         return frozenset(map(str, found)) or frozenset(("none",))
+    if probe.kind is ProbeKind.OHM:
+        return frozenset((TOUCHING if short_to_common(simulator, faults, probe.ref) else APART,))
     if probe.kind is ProbeKind.DIODE:
-        own = {fault.kind for fault in faults if fault.lamp == probe.ref}
-        return frozenset((next((_DIODE[kind] for kind in own if kind in _DIODE), "lights"),))
+        return _diode_outcomes(trace, faults, probe.ref)
     harness = trace.harness
     seen = [fault_code(fault) for fault in faults if probe.ref in fault_places(harness, fault)]
     return frozenset(seen) or frozenset((SOUND,))
 
 
+def _diode_outcomes(trace: Trace, faults: Faults, lamp: str) -> frozenset[str]:
+    plus, minus = (lamp_node(lamp, polarity) for polarity in (Polarity.PLUS, Polarity.MINUS))
+    if shorted_across(trace.simulator, faults, plus, minus):
+        return frozenset(("shorted",))
+    own = {fault.kind for fault in faults if fault.lamp == lamp}
+    shows = next((_DIODE[kind] for kind in own if kind in _DIODE), "lights")
+    # A meter that has too few volts for the LED leaves a sound one dark.
+    mute = shows.startswith("lights") and beyond_diode_test(trace.harness, lamp)
+    return frozenset((shows, "dark both ways") if mute else (shows,))
+
+
+def beyond_diode_test(harness: Harness, lamp: str) -> bool:
+    """Whether the LED of a lamp needs more than many meters give in the diode test."""
+    return all_lamps(harness)[lamp].led.vf_v > METER_DIODE_V
+
+
+METER_DIODE_V = 2.4
+"""Many meters give no more than 3 V, and less of it to an LED behind its resistor; common practice."""
+
+TOUCHING, APART = "touching", "apart"
+"""Readings of ohm between plus and minus."""
+
 _DIODE = {
     FaultKind.LED_OPEN: "dark both ways",
     FaultKind.LED_SHORT: "shorted",
-    FaultKind.SHORT: "shorted",
     FaultKind.LED_REVERSED: "lights the wrong way round",
 }
 
+DIODE_READINGS = ("lights", *dict.fromkeys(_DIODE.values()))
+"""All that a diode test can show."""
+
 
 def volts_of(trace: Trace, faults: Faults, probe: Probe) -> tuple[tuple[float, float], ...]:
-    """The spans of volts that a meter can read with these faults, without its tolerance."""
+    """The spans of volts that a meter can read with these faults, without its tolerance.
+
+    Those that the readings so far leave: a short's output that has given up holds no volts elsewhere.
+    """
+    spans = _spans(trace, faults, probe)
+    read = _read_volts(trace)
+    if len(spans) < 2 or not read:
+        return spans
+    fits = _state_weights(trace, faults, read)
+    return tuple(span for span, fit in zip(spans, fits, strict=False) if fit) or spans
+
+
+def _spans(trace: Trace, faults: Faults, probe: Probe) -> tuple[tuple[float, float], ...]:
     on = frozenset(() if probe.on is None else (probe.on,))
     return trace.simulator.meter_v(faults, probe.ref, on)
+
+
+def _read_volts(trace: Trace) -> list[tuple[Probe, float]]:
+    return [(one.probe, one.reading) for one in trace.answers if not isinstance(one.reading, str)]
+
+
+def floats_at(trace: Trace, faults: Faults, probe: Probe) -> bool:
+    """Whether a meter there reads, with these faults, what it gets through an LED at most."""
+    on = frozenset(() if probe.on is None else (probe.on,))
+    return trace.simulator.floats(faults, probe.ref, on)
 
 
 def tolerance_v(trace: Trace) -> float:
@@ -247,22 +329,26 @@ def suspects(trace: Trace) -> tuple[Suspect, ...]:
     """
     if not trace.odd:
         return ()
-    found = _weighed(trace, ((fault,) for fault in _single(trace))) or _weighed(trace, _pairs(trace))
+    singles = [(fault,) for fault in _single(trace) if fault not in trace.cleared]
+    found = list(_weighed(trace, singles))
+    if not found:
+        found = list(islice(_weighed(trace, _pairs(trace)), _MOST_PAIRS))
+        if _read_volts(trace):
+            found += _weighed(trace, singles, slack=True)
+    found.sort(key=lambda one: -one[1])
     whole = sum(weight for _, weight in found)
-    return tuple(
-        Suspect(
-            faults=faults,
-            words=faults_words(trace.harness, faults),
-            reason=_reason(trace, faults),
-            share=weight / whole,
-        )
-        for faults, weight in found
-    )
+    # A copy: what is remembered of a trace must not hold on to it.
+    known = attrs.evolve(trace)
+    return tuple(Suspect(faults=faults, share=weight / whole, known=known) for faults, weight in found)
 
 
-def _weighed(trace: Trace, hypotheses: Iterable[Faults]) -> list[tuple[Faults, float]]:
-    found = [(faults, weight) for faults in hypotheses if (weight := _weight(trace, faults))]
-    return sorted(found, key=lambda one: -one[1])
+def _weighed(
+    trace: Trace, hypotheses: Iterable[Faults], *, slack: bool = False
+) -> Iterator[tuple[Faults, float]]:
+    for faults in hypotheses:
+        weight = _weight(trace, faults, slack=slack)
+        if weight:
+            yield faults, weight
 
 
 def faults_words(harness: Harness, faults: Faults) -> str:
@@ -278,7 +364,7 @@ def _single(trace: Trace) -> tuple[Fault, ...]:
     return tuple(fault for fault in lists[0] if all(fault in one for one in others))
 
 
-def _weight(trace: Trace, faults: Faults) -> float:
+def _weight(trace: Trace, faults: Faults, *, slack: bool = False) -> float:
     """How likely these faults are after all that is known; 0 where they contradict it."""
     if any(fault.kind in _AT_ITS_LAMP and trace.sights.get(fault.lamp) is Sight.LIT for fault in faults):
         return 0.0
@@ -286,25 +372,57 @@ def _weight(trace: Trace, faults: Faults) -> float:
     felt = [lamp for lamp in _felt(trace, faults) if trace.sights.get(lamp) is Sight.LIT]
     seen = [*trace.odd, *felt]
     # What follows from the wiring alone rules most of them out, at next to no cost.
-    quick = [trace.simulator.quick_look(faults, lamp) for lamp in seen]
-    for lamp, looks in zip(seen, quick, strict=True):
+    for lamp in seen:
+        looks = trace.simulator.quick_look(faults, lamp)
         if looks is not None and not _sight_weight(trace, faults, lamp, trace.sights[lamp]):
             return 0.0
     for lamp in seen:
         weight *= _sight_weight(trace, faults, lamp, trace.sights[lamp])
         if not weight:
             return 0.0
+    if len(faults) == 1 and faults[0].kind in SPANS and len(seen) > 1:
+        weight *= _one_size_share(trace, faults, seen)
     for one in trace.answers:
-        weight *= _answer_weight(trace, faults, one)
-        if not weight:
-            return 0.0
+        if isinstance(one.reading, str):
+            found = outcomes(trace, faults, one.probe)
+            weight *= 1.0 / len(found) if one.reading in found else 0.0
+            if not weight:
+                return 0.0
+    read = _read_volts(trace)
+    if read:
+        fits = _state_weights(trace, faults, read, slack=slack)
+        weight *= sum(fits) / len(fits)
     return weight
 
 
+def _one_size_share(trace: Trace, faults: Faults, seen: Sequence[str]) -> float:
+    """The share of the sizes a fault may have that give all lamps at once what is seen of them."""
+    simulator = trace.simulator
+    if not is_plain(trace.harness, {simulator.outputs[lamp] for lamp in seen}):
+        return 1.0
+    fitting = 0
+    for grade in _SIZES:
+        fitting += all(
+            sight is Sight.FLICKERS
+            or sight in sights_of_share(simulator.share(faults, lamp, frozenset((simulator.outputs[lamp],)), grade))
+            for lamp in seen
+            for sight in (trace.sights[lamp],)
+        )
+    return max(fitting / len(_SIZES), _BETWEEN_SIZES)
+
+
+_SIZES = (0.0, 0.25, 0.5, 0.75, 1.0)
+_BETWEEN_SIZES = 0.05
+"""What fits at none of the sizes tried may still do so between two."""
+
+
 def _felt(trace: Trace, faults: Faults) -> tuple[str, ...]:
-    """The lamps that feel these faults; all others are lit whatever is asked of them."""
-    touched = (touched_lamps(trace.harness, fault) for fault in faults)
-    return tuple(dict.fromkeys(lamp for lamps in touched for lamp in sorted(lamps)))
+    """The lamps that feel these faults, those on whose own way they are first.
+
+    All others are lit whatever is asked of them.
+    """
+    both = [reach(trace.harness, fault) for reach in (direct_lamps, touched_lamps) for fault in faults]
+    return tuple(dict.fromkeys(lamp for lamps in both for lamp in sorted(lamps)))
 
 
 def _sight_weight(trace: Trace, faults: Faults, lamp: str, sight: Sight) -> float:
@@ -320,28 +438,36 @@ def _sight_weight(trace: Trace, faults: Faults, lamp: str, sight: Sight) -> floa
     return 0.0
 
 
-def _answer_weight(trace: Trace, faults: Faults, one: Answer) -> float:
-    if isinstance(one.reading, str):
-        found = outcomes(trace, faults, one.probe)
-        return 1.0 / len(found) if one.reading in found else 0.0
-    spans = volts_of(trace, faults, one.probe)
+def _state_weights(
+    trace: Trace, faults: Faults, read: Sequence[tuple[Probe, float]], *, slack: bool = False
+) -> list[float]:
+    """How well all readings of volts fit: one weight for each state that an output may be in.
+
+    With `slack` readings a little outside of what is worked out count as well, but for less.
+    """
     off = tolerance_v(trace)
-    # A fault that may give anything explains a reading less well than one that must give just this.
-    return sum(
-        1.0 / (1.0 + (high - low)) / len(spans)
-        for low, high in spans
-        if low - off <= one.reading <= high + off
-    )
+    given = [_spans(trace, faults, probe) for probe, _ in read]
+    weights = [1.0] * max(map(len, given))
+    for spans, (_, reading) in zip(given, read, strict=True):
+        for state in range(len(weights)):
+            low, high = spans[min(state, len(spans) - 1)]
+            # A fault that may give anything explains a reading less well than one that must give just this.
+            fit = 1.0 / (1.0 + (high - low))
+            beyond = max(low - reading, reading - high) - off
+            if beyond > 0:
+                fit *= OUTSIDE_SHARE if slack and beyond <= OUTSIDE_V else 0.0
+            weights[state] *= fit
+    return weights
 
 
 def _pairs(trace: Trace) -> Iterable[Faults]:
-    """Two faults at once that together touch all that is odd, the likeliest first, not more than some."""
+    """Two faults at once that together explain all that is odd, the likeliest first, not more than some."""
     by_lamp = faults_by_lamp(trace.harness)
     odd = trace.odd
     explains: dict[Fault, frozenset[str]] = {}
     for lamp in odd:
         for fault in by_lamp.get(lamp, ()):
-            if fault in explains:
+            if fault in explains or fault in trace.cleared:
                 continue
             if all(
                 _sight_weight(trace, (fault,), other, Sight.LIT)
@@ -352,10 +478,8 @@ def _pairs(trace: Trace) -> Iterable[Faults]:
                 if ones:
                     explains[fault] = frozenset(ones)
     groups: dict[frozenset[str], list[Fault]] = {}
-    for fault in sorted(explains, key=lambda fault: -PRIOR[fault.kind]):
-        group = groups.setdefault(explains[fault], [])
-        if len(group) < _PAIRED_OF_A_KIND:
-            group.append(fault)
+    for fault in explains:
+        groups.setdefault(explains[fault], []).append(fault)
     whole = frozenset(odd)
     sets = list(groups)
     found = [
@@ -368,7 +492,7 @@ def _pairs(trace: Trace) -> Iterable[Faults]:
         if one != other
     ]
     found.sort(key=lambda pair: -PRIOR[pair[0].kind] * PRIOR[pair[1].kind])
-    return islice(found, _MOST_PAIRS)
+    return found[:_MOST_PAIRS_TRIED]
 
 
 def _reason(trace: Trace, faults: Faults) -> str:
@@ -386,7 +510,10 @@ def _reason(trace: Trace, faults: Faults) -> str:
     if unseen:
         more = f" and {len(unseen) - 2} more" if len(unseen) > 2 else ""
         words += f"; then {', '.join(unseen[:2])}{more} can't be right either"
-    if trace.answers:
+    read = _read_volts(trace)
+    if read and not any(_state_weights(trace, faults, read)):
+        words += "; but a reading lies a little outside of what it should give"
+    elif trace.answers:
         readings = len(trace.answers)
         words += f"; the {'reading fits' if readings == 1 else f'{readings} readings fit'}"
     return words
@@ -405,8 +532,11 @@ def probe_words(harness: Harness, probe: Probe) -> str:
         state = "all outputs off" if probe.on is None else f"output {probe.on} on"
         return f"meter from battery minus to {node_words(harness, probe.ref)}, {state}"
     if probe.kind is ProbeKind.DIODE:
-        name = harness.lamp(probe.ref).name
-        return f"battery off, diode test across {name}: does it light?"
+        words = f"battery off, diode test across {harness.lamp(probe.ref).name}: does it light?"
+        return f"{words} It may need more volts than the meter has" if beyond_diode_test(harness, probe.ref) else words
+    if probe.kind is ProbeKind.OHM:
+        common = harness.controller.common_polarity.word
+        return f"battery off, ohm from {node_words(harness, probe.ref)} to the common {common}"
     kind = probe.ref.partition(" ")[0]
     verb = {"joint": "open", "plug": "pull"}.get(kind, "go to")
     return f"{verb} {place_words(harness, probe.ref)}, look and wiggle"
@@ -416,6 +546,9 @@ def reading_words(trace: Trace, probe: Probe, code: str) -> str:
     """A reading that is no number, in words."""
     if probe.kind is ProbeKind.SWITCH:
         return "no output" if code == "none" else f"output {code}"
+    if probe.kind is ProbeKind.OHM:
+        below = f"{SHORT_BELOW_OHM:g} ohm"
+        return f"under {below}: a short" if code == TOUCHING else f"more than {below}: no short"
     if probe.kind is not ProbeKind.LOOK:
         return code
     if code == SOUND:

@@ -12,7 +12,7 @@ from model.harness import Harness
 from model.routing.wires import derive
 from model.tracing.behaviour import Sight
 from model.tracing.faults import lit_lamps
-from model.tracing.proposing import Expectation, Standing, next_test, standing
+from model.tracing.proposing import Expectation, Standing, confirming_look, next_test, standing
 from model.tracing.reading import by_tag
 from model.tracing.trace import Suspect, Trace, begin, probe_words, see, suspects
 from model.values import shown
@@ -135,6 +135,9 @@ def _lines(trace: Trace) -> Iterator[str]:
         for one in proposal.expectations:
             yield f"{'':<8}{expectation_words(one)}"
     yield standing_words(trace)
+    look = confirming_look(trace)
+    if look is not None:
+        yield f"{'next':<6}to be sure: {probe_words(harness, look.probe)}"
 
 
 def standing_words(trace: Trace) -> str:

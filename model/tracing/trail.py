@@ -10,6 +10,7 @@ import attrs
 
 from model.harness import Harness, Lamp, Waypoint
 from model.memo import by_identity
+from model.routing.made import made_mm
 from model.routing.wires import EndKind, Wire, derive
 from model.routing.words import end_words, pin_words, place_name
 from model.tags import TagRecord
@@ -29,10 +30,11 @@ class Branch:
     """A wire that goes on from a point away from the controller, and the point it leads to.
 
     `asked`: this is the wire the trail is of. `on_way`: it is, or leads to it. `tag` is empty
-    before it is given.
+    before it is given. `cut_mm` is the length it has: what it was cut to, else the plan's.
     """
 
     wire: Wire
+    cut_mm: float
     tag: str
     asked: bool
     on_way: bool
@@ -168,6 +170,7 @@ def _branches(
     return tuple(
         Branch(
             wire=wire,
+            cut_mm=made_mm(net.tags.get(wire.key), wire),
             tag=_tag(net, wire),
             asked=wire.key == asked,
             on_way=wire.key in on_way,
@@ -193,6 +196,7 @@ def _point(harness: Harness, net: _Net, wire: Wire, asked: str, on_way: set[str]
         before = derive(harness).by_key[base if number == 1 else f"{base}.{number}"]
         branch = Branch(
             wire=before,
+            cut_mm=made_mm(net.tags.get(before.key), before),
             tag=_tag(net, before),
             asked=before.key == asked,
             on_way=before.key in on_way,

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import pytest
 from textual.app import App
 from textual.pilot import Pilot
 from textual.widgets import Input
 
+from harness_tui.widgets import key_order
 from harness_tui.widgets.form import FieldInput
+
+
+@pytest.fixture(autouse=True)
+def _pilot_holds_no_key(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pilot presses a key twice within 50 ms where a person who means it takes longer."""
+    monkeypatch.setattr(key_order, "HELD_WITHIN_S", 0.0)
 
 
 def field(app: App[object], key: str) -> FieldInput:

@@ -104,7 +104,7 @@ async def test_a_length_that_differs_is_kept_and_one_too_short_is_said() -> None
         await pilot.press("l", *("backspace",) * 3, *"12", "enter")
         await pilot.pause()
         assert app.session.harness.ledger.get("K7L").cut_mm == 12
-        assert "Cut it anew" in flat(app)
+        assert "Make it anew" in flat(app)
         await pilot.press("l", *("backspace",) * 2, *"1x", "enter")
         await pilot.pause()
         assert "1x is not a number" in flat(app)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from harness_tui.app import LoomApp
 from harness_tui.screens.commissioning import CommissioningScreen
 from harness_tui.screens.trace import TraceScreen
-from harness_tui.session import Session
+from harness_tui.session import Session, today
 from harness_tui.widgets.columns import FittedTable
 from model.editing import new_harness
+from model.harness import Harness
+from model.store import dumps, load, save
 from model.tracing.behaviour import Sight
 from model.tracing.commission import last_sights, record_table
 from tests.harness_tui.pressing import pressed, typed
@@ -61,7 +65,7 @@ async def test_from_the_checks_to_a_trace() -> None:
         assert "K7L" in screen_text(app)
 
         rows = record_table(app.session.harness).rows
-        assert {row[2] for row in rows} == {"tested", "measured"}
+        assert {row[2] for row in rows} == {"checked", "tested", "measured"}
         assert any(row[3] == "dark with output 5" for row in rows)
         # Each result is one step that can be undone, in the history and on the screen.
         await pressed(pilot, "escape", "u")
@@ -71,6 +75,25 @@ async def test_from_the_checks_to_a_trace() -> None:
         await pressed(pilot, "u")
         assert "50 mA" not in screen_text(app)
         assert len(record_table(app.session.harness).rows) == len(rows) - 3
+
+
+async def test_ticks_are_there_after_the_lid_was_closed(tmp_path: Path) -> None:
+    path = tmp_path / "gritter.toml"
+    save(gritter(), path)
+
+    def keep(harness: Harness) -> None:
+        path.write_text(dumps(harness), "utf-8")
+
+    app = LoomApp(Session(load(path), path, save=keep), room="commissioning")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "space", "space", "space", "up", "space", "u")
+        assert screen_text(app).count("\u2713") == 3, "the tick that was taken off is back"
+    app = LoomApp(Session(load(path), path), room="commissioning")
+    async with app.run_test(size=(80, 24)):
+        assert screen_text(app).count("\u2713") == 3
+        assert screen_text(app).count(today()) == 3
+    rows = [row for row in record_table(load(path)).rows if row[2] == "checked"]
+    assert [row[0] for row in rows] == [today()] * 3
 
 
 async def test_all_as_it_should_be_leaves_nothing_to_trace() -> None:

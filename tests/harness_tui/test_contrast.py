@@ -14,6 +14,8 @@ from harness_tui.examples import text
 from harness_tui.preferences import Preferences
 from harness_tui.session import Session
 from harness_tui.widgets.contrast import LEAST_CONTRAST, contrast, readable
+from harness_tui.widgets.wire_paint import chip_style
+from model.standards.colours import COLOURS
 from model.store import loads
 from tests.harness_tui.homes import own_home
 from tests.harness_tui.pressing import pressed
@@ -21,8 +23,6 @@ from tests.harness_tui.pressing import pressed
 ROOMS = ("outputs", "walk", "bench", "labels", "find", "setup")
 RULES = set("\u2500\u2502\u2501\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588\u2580\u2589\u258a\u258b ")
 """Lines and blocks: drawing, no print."""
-CHIP = 3.0
-"""A wire's two bold letters on its colour: large-scale text."""
 
 
 def test_the_extremes_and_a_published_pair() -> None:
@@ -35,8 +35,17 @@ def test_the_extremes_and_a_published_pair() -> None:
 @pytest.mark.parametrize("name", [name for name, theme in BUILTIN_THEMES.items() if not theme.ansi])
 def test_the_accent_of_every_theme_can_be_read(name: str) -> None:
     colours = BUILTIN_THEMES[name].to_color_system().generate()
-    made = readable(colours["text-accent"], colours["background"])
-    assert contrast(Color.parse(made), Color.parse(colours["background"])) >= LEAST_CONTRAST
+    for print_colour in ("text-accent", "text-warning", "text-error"):
+        made = readable(colours[print_colour], colours["background"])
+        assert contrast(Color.parse(made), Color.parse(colours["background"])) >= LEAST_CONTRAST
+
+
+@pytest.mark.parametrize("code", COLOURS)
+def test_the_letters_on_every_wire(code: str) -> None:
+    style = chip_style(code)
+    assert style.foreground is not None
+    assert style.background is not None
+    assert contrast(style.foreground, style.background) >= LEAST_CONTRAST
 
 
 @pytest.mark.parametrize("theme", ["textual-light", "ansi-dark"])
@@ -69,7 +78,6 @@ async def test_print_on_the_screens(theme: str, tmp_path: Path, monkeypatch: pyt
                         )
                     if front.triplet is not None and back.triplet is not None:
                         ratio = contrast(Color(*front.triplet), Color(*back.triplet))
-                        least = CHIP if style.bold else LEAST_CONTRAST
-                        if ratio < least:
+                        if ratio < LEAST_CONTRAST:
                             faint.add((room, segment.text, round(ratio, 1)))
     assert not faint

@@ -19,7 +19,8 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 from textual.widgets import Input
 
-from harness_tui.app import DOORS, SIDE_DOORS, LoomApp
+from harness_tui.app import LoomApp
+from harness_tui.doors import DOORS, SIDE_DOORS
 from harness_tui.preferences import remember_cautions
 from harness_tui.projects import close_project, open_demo
 from harness_tui.screens.help import HelpScreen, explained
@@ -128,7 +129,7 @@ def far_away(app: LoomApp, room: Room) -> Iterator[str]:
     active = app.screen.active_bindings
     for door in DOORS:
         heard = active.get(door.field_key)
-        if heard is None or heard.node is not app or heard.binding.action != f"go('{door.name}')":
+        if heard is None or heard.node is not app or heard.binding.action != f"door('{door.name}')":
             yield f"{room.WORD}: {door.field_key} does not lead to {door.word}"
 
 

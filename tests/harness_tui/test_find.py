@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import Input
 
 from harness_tui.app import LoomApp
 from harness_tui.screens.find import FindLine, FindScreen
@@ -174,6 +175,9 @@ async def test_a_retired_tag_says_what_it_was_and_what_to_do() -> None:
 
 async def test_reprint_takes_two_keys_from_the_line(tmp_path: Path) -> None:
     app = find(gritter(), tmp_path / "gritter.toml")
+    app.session.apply(lambda h: editing.rename(h, name="Salt"), "name")
+    record = app.session.harness.ledger.get("K7L")
+    before = record.printed_lamp, record.printed_controller
     async with app.run_test(size=(80, 24)) as pilot:
         await scanned(pilot, "K7L")
         await pilot.press("escape", "r")
@@ -193,6 +197,16 @@ async def test_reprint_takes_two_keys_from_the_line(tmp_path: Path) -> None:
         assert "labels printed" in screen_text(app)
         assert not isinstance(app.focused, FindLine), "the cursor is where it was"
         assert len(list(tmp_path.rglob("GRT-K7L-*.png"))) == 2
+        assert "u takes the mark off again" in screen_text(app)
+        # As in Labels u takes the marks back, and no edit of the plan before them; then edits again.
+        await pilot.press("u")
+        await pilot.pause()
+        record = app.session.harness.ledger.get("K7L")
+        assert (record.printed_lamp, record.printed_controller) == before
+        assert app.session.harness.name == "Salt"
+        await pilot.press("u")
+        await pilot.pause()
+        assert app.session.harness.name == "Gritter"
 
 
 async def test_a_wire_that_is_joined_gets_flags_as_no_sleeve_can_go_on_any_more() -> None:
@@ -210,7 +224,15 @@ async def test_what_happened_is_written_down_and_read_again() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await scanned(pilot, "K7L")
         assert "2026-03-03 cut" in flat(app)
-        await pilot.press("escape", "l", *"broken", "space", *"[/]", "enter")
+        await pilot.press("escape", "l", *"broken", "space", *"[/]")
+        line = app.focused
+        assert isinstance(line, Input)
+        line.value += "x" * 200
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "at most 200 fit" in flat(app)
+        line.value = line.value.rstrip("x")  # it stayed to be mended
+        await pilot.press("enter")
         await pilot.pause()
         last = app.session.harness.ledger.get("K7L").events[-1]
         assert isinstance(last, Event)

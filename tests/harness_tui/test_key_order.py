@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from textual import events
 from textual.pilot import Pilot
@@ -11,10 +13,12 @@ from harness_tui.app import LoomApp
 from harness_tui.screens.find import FindScreen
 from harness_tui.screens.lamps import LampsScreen
 from harness_tui.session import Session
+from harness_tui.widgets import key_order
 from harness_tui.widgets.key_order import burst
 from harness_tui.widgets.scans import is_label_text
 from model.editing import new_harness
 from tests.harness_tui.screen_text import screen_text
+from tests.harness_tui.test_walk import star
 from tests.model.tracing.loom import gritter
 
 _NAMES = {" ": "space", "-": "minus", "/": "slash", "\r": "enter"}
@@ -125,6 +129,43 @@ async def test_a_single_key_is_heard_without_another() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("3")
         assert not isinstance(app.screen, LampsScreen)
+
+
+HELD = (0.0, 0.4, 0.433, 0.466, 0.5, 0.533)
+"""Seconds at which a key that is held down comes: a while after the first it repeats 30 times a second."""
+
+
+@pytest.mark.parametrize(("room", "key", "sign"), [("bench", "space", " "), ("walk", "enter", "\r")])
+async def test_a_held_key_does_not_run_over_steps_that_nobody_has_read(
+    room: str, key: str, sign: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(key_order, "HELD_WITHIN_S", 0.15)
+    app = LoomApp(Session(gritter() if room == "bench" else star()), room=room)
+
+    def done() -> int:
+        harness = app.session.harness
+        steps = sum(len(record.steps) for record in harness.ledger)
+        return steps if room == "bench" else sum(lamp.run is not None for lamp in harness.lamps)
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        before, began = done(), time.monotonic()
+        assert app._driver is not None
+        for at_s in HELD:
+            event = events.Key(key, sign)
+            event.time = began + at_s
+            event.set_sender(app)
+            app._driver.send_message(event)
+        for _ in range(100):
+            await pilot.pause(0.05)
+            if not app._waiting and app._under_way is None:
+                break
+        assert done() == before + 2, "the press and the first repeat, which a hand might have been"
+        event = events.Key(key, sign)
+        event.time = began + HELD[-1] + 0.2
+        event.set_sender(app)
+        app._driver.send_message(event)
+        await pilot.pause(0.2)
+        assert done() == before + 3, "a press of its own"
 
 
 def keys_at(text: str, *times_s: float) -> list[events.Key]:

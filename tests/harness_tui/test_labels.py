@@ -20,7 +20,7 @@ from harness_tui.preferences import stock_folder
 from harness_tui.printers import Sent
 from harness_tui.printing import Written, write_labels
 from harness_tui.screens import labels as labels_screen
-from harness_tui.screens import printing
+from harness_tui.screens import printer_slip, printing
 from harness_tui.screens.find import FindScreen
 from harness_tui.screens.labels import LabelsScreen
 from harness_tui.screens.printing import PrintScreen
@@ -44,7 +44,8 @@ from tests.model.tracing.loom import gritter
 @pytest.fixture(autouse=True)
 def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Nothing of the person's is read, and no printer of this system is known."""
-    monkeypatch.setattr(printing, "queues", lambda: ())
+    for module in (printer_slip, printing):
+        monkeypatch.setattr(module, "queues", lambda: ())
     return own_home(tmp_path / "home", monkeypatch)
 
 
@@ -438,7 +439,8 @@ async def test_straight_to_a_printer_of_the_system(tmp_path: Path, monkeypatch: 
         going(18, 18)
         return Sent(queue=queue, jobs=("desk-1", "desk-2"), pages=18)
 
-    monkeypatch.setattr(printing, "queues", lambda: ("desk", "office"))
+    for module in (printer_slip, printing):
+        monkeypatch.setattr(module, "queues", lambda: ("desk", "office"))
     monkeypatch.setattr(printing, "send_labels", send)
     app = labels(gritter(), tmp_path / "gritter.toml")
     async with app.run_test(size=(80, 24)) as pilot:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from textual.content import Content
 
 from harness_tui.app import LoomApp
 from harness_tui.session import Session
-from harness_tui.widgets.output_lines import sum_line
+from harness_tui.widgets.output_lines import LEAST, line_cells, line_panel, sum_line
 from model.editing import RunChoice, accept_run, add_lamp, edit_output, new_harness
 from model.electrics.outputs import output_loads
 from model.harness import Delivers, Hand, Harness
@@ -219,6 +220,28 @@ def test_a_sum_without_room_for_names_can_still_be_added_up() -> None:
         added += float(each) * int(times or 1)
     assert added == pytest.approx(float(rest.split(" ")[0]), abs=0.05 * len(load.lamps))
     assert sum_line(load, 400).plain.startswith("Marker lamp number 0 ")
+
+
+def test_the_worst_sum_stands_beside_the_usual_where_it_passes_the_limit() -> None:
+    load = output_loads(lorry()).outputs[2]
+    assert len(load.lamps) == 2
+    assert load.worst_ma > load.full_ma
+    between = (load.full_ma + load.worst_ma) / 2
+    for limit_ma, said in (
+        (load.worst_ma, ""),
+        (between, f"; at worst {load.worst_ma:.1f} mA, {load.worst_ma - between:.1f} TOO MUCH"),
+        (load.full_ma - 1, f"; at worst {load.worst_ma:.1f} mA"),
+    ):
+        harness = edit_output(lorry(), 3, limit_ma=limit_ma)
+        line = output_loads(harness).outputs[2]
+        words = sum_line(line, 160).plain
+        left = words.partition(" mA, ")[2]
+        assert left.partition(" left" if limit_ma >= load.full_ma else " TOO MUCH")[2] == said, limit_ma
+        assert len(sum_line(line, 78).plain) <= 78
+        panel = "\n".join(row.plain for row in line_panel(harness, line))
+        assert (f"{load.worst_ma:>6.1f} mA" in panel) is bool(said), limit_ma
+        cell = line_cells(harness, line, LEAST, marked=False)[-1]
+        assert isinstance(cell, Content) is bool(said), limit_ma
 
 
 async def test_what_the_checks_say_of_an_output_has_room_at_80_columns() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from pypdfium2 import PdfDocument
+from textual.widgets import Input
 
 from harness_tui.app import LoomApp
 from harness_tui.printing import Going, PapersWritten, write_papers
@@ -125,15 +126,30 @@ async def test_in_a_small_window_the_paper_that_is_read_has_the_room_of_the_list
         assert app.screen.query_one(FittedTable).has_focus
 
 
-async def test_a_folder_that_cannot_be_is_said(tmp_path: Path) -> None:
+async def test_a_folder_that_cannot_be_is_said_and_stays_to_be_mended(tmp_path: Path) -> None:
     (tmp_path / "GRT-papers").write_text("in the way")
     app = papers(gritter(), tmp_path / "gritter.toml")
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("x", "enter")
-        await app.workers.wait_for_complete()
+        await pilot.press("a", "x", "enter")
         await pilot.pause()
         assert "can't be made" in flat(app)
         assert (tmp_path / "GRT-papers").read_text() == "in the way"
+        line = app.focused
+        assert isinstance(line, Input)
+        assert line.value == str(tmp_path / "GRT-papers")
+        line.value = " "
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "folder: is missing" in flat(app)
+        line.value = str(tmp_path / "other")
+        await pilot.press("enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert (tmp_path / "other" / "GRT-papers.pdf").exists()
+        await pilot.press("x")
+        await pilot.pause()
+        assert app.focused is not None
+        assert getattr(app.focused, "value", "") == str(tmp_path / "other")  # it is proposed from now on
 
 
 async def test_escape_stops_the_writing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

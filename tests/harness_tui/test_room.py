@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from textual.widgets import Footer
 
-from harness_tui.app import DOORS, SIDE_DOORS, LoomApp
+from harness_tui.app import LoomApp
+from harness_tui.doors import DOORS, SIDE_DOORS
 from harness_tui.examples import text
 from harness_tui.screens.room import Room
 from harness_tui.session import Session
@@ -61,3 +62,22 @@ async def test_what_was_said_is_gone_once_one_goes_on(app: LoomApp) -> None:
         assert first
         await pilot.press("n")
         assert said(app) == ""
+
+
+async def test_an_escape_too_many_does_not_make_letters_commands_of_another_screen(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("4", "6")
+        await pilot.pause()
+        await pilot.press("escape", "escape", "escape")
+        await pilot.pause()
+        assert app.room is not None
+        assert app.room.WORD == "Labels"
+        assert "Escape ends here" in said(app)
+        # From a screen that was come to through another, it leads back there.
+        await pilot.press("2", "w", "1")
+        await pilot.pause()
+        for word in ("Plans", "Routes"):
+            await pilot.press("escape")
+            await pilot.pause(0.1)
+            assert app.room is not None
+            assert app.room.WORD == word

@@ -103,15 +103,15 @@ async def test_fields_of_a_leg_are_edited_in_place() -> None:
         await pressed(pilot, "escape", "enter")
         await typed(pilot, "cab", "enter")
         await typed(pilot, "no", "enter")
-        await typed(pilot, "155", "enter")
+        await typed(pilot, "15.5 cm", "enter")
         await typed(pilot, "25", "enter")
         await typed(pilot, "P9", "enter")
-        await typed(pilot, "20", "enter")
-        await typed(pilot, "5", "enter")
+        await typed(pilot, "2 cm", "enter")
+        await typed(pilot, "3/8 in", "enter")
         point = app.session.harness.waypoints[1]
         leg = leg_of(app, "cab", "controller")
         assert (point.name, point.reachable) == ("cab", False)
-        assert (leg.length_mm, leg.loop_mm, leg.plug, leg.hole_mm) == (155, 25, "P9", 5)
+        assert (leg.length_mm, leg.loop_mm, leg.plug, leg.hole_mm) == (155, 25, "P9", 9.5)
         assert (leg.plug_mm if leg.a == "W1" else leg.length_mm - leg.plug_mm) == 20
         assert "closed" in screen_text(app)
 

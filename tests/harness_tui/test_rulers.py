@@ -10,7 +10,7 @@ from textual.widgets import Input
 from harness_tui import printers
 from harness_tui.app import LoomApp
 from harness_tui.printers import calibration_of
-from harness_tui.screens import rulers
+from harness_tui.screens import printer_slip, rulers
 from harness_tui.session import Session
 from tests.harness_tui.homes import own_home
 from tests.harness_tui.screen_text import screen_text
@@ -21,7 +21,7 @@ async def test_a_tape_printer_is_measured_along_its_tape(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     own_home(tmp_path / "home", monkeypatch)
-    for module in (printers, rulers):
+    for module in (printers, printer_slip, rulers):
         monkeypatch.setattr(module, "queues", lambda: ())
     path = tmp_path / "gritter.toml"
     app = LoomApp(Session(gritter(), path), room="labels")

@@ -232,3 +232,6 @@ async def test_a_copy_is_saved_and_never_over_another_file(
         await pressed(pilot, "s")
         await typed(pilot, "tug-copy.toml", "enter")
         assert "exists already" in screen_text(app)
+        await typed(pilot, "tug-third.toml", "enter")  # still asked
+        assert "Saved a copy in tug-third.toml" in screen_text(app)
+        assert load(tmp_path / "tug-third.toml").lamps == app.session.harness.lamps

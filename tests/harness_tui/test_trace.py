@@ -14,7 +14,7 @@ from model.editing import new_harness
 from model.store import save
 from model.tracing.behaviour import Sight
 from model.tracing.proposing import Standing, next_test, standing
-from model.tracing.trace import ProbeKind, outcomes, suspects, volts_of
+from model.tracing.trace import SOUND, ProbeKind, outcomes, suspects, volts_of
 from tests.harness_tui.pressing import pressed, typed
 from tests.harness_tui.screen_text import screen_text
 from tests.model.tracing.loom import gritter
@@ -119,6 +119,35 @@ async def test_other_tests_battery_and_all_suspects() -> None:
         assert "explains all 2" in screen_text(app)
         await pressed(pilot, "enter")
         assert isinstance(app.screen, FindScreen)
+
+
+async def test_what_is_not_there_and_what_nobody_expected() -> None:
+    """c clears the first suspect, and a look may find all sound where every suspect is."""
+    app = LoomApp(Session(gritter()), room="trace")
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pressed(pilot, "d", "d", "l")
+        asked = None
+        for _ in range(20):
+            trace = room(app).trace
+            assert trace is not None
+            asked = next_test(trace)
+            left = suspects(trace)
+            if asked is None or (asked.probe.kind is ProbeKind.LOOK and len(left) == 2):
+                break
+            await pressed(pilot, "c")
+            assert "Not so: " in screen_text(app)
+            assert left[0].faults not in [one.faults for one in suspects(room(app).trace)]  # type: ignore[arg-type]
+        assert asked is not None
+        assert SOUND not in [one.code for one in asked.expectations]
+        await pressed(pilot, "enter")
+        assert "all sound there" in screen_text(app)
+        await pressed(pilot, "end", "enter")
+        trace = room(app).trace
+        assert trace is not None
+        assert trace.answers[-1].reading == SOUND
+        assert all(len(one.faults) == 2 for one in suspects(trace))
+        await pressed(pilot, "backspace", "backspace")
+        assert len(room(app).trace.cleared) == len(trace.cleared) - 1  # type: ignore[union-attr]
 
 
 async def test_several_lamps_in_words_and_every_step_taken_back() -> None:

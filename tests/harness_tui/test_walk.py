@@ -70,6 +70,7 @@ def test_a_merge_has_the_same_letter_in_any_window() -> None:
 
     assert by_letter(small).items() <= by_letter(large).items()
     assert list(by_letter(large)) == list("abcdefghij")
+    assert list(by_letter(small)) == list("abefgj")
 
 
 def test_the_merge_that_is_taken_is_shown_in_a_small_window_too() -> None:
@@ -79,6 +80,62 @@ def test_the_merge_that_is_taken_is_shown_in_a_small_window_too() -> None:
     proposal = with_merge(harness, proposal, polarity, 3)
     assert sum(" <" in line for line in texts(merge_lines(harness, proposal, 77, FEW_OFFERS))) == 2
     assert any("[d]" in line for line in texts(merge_lines(harness, proposal, 77, FEW_OFFERS)))
+
+
+def test_the_wire_on_its_own_has_the_same_letter_always() -> None:
+    for walked_before in (0, 1, 3, 5):
+        harness = walked(star(), walked_before)
+        proposal = proposed(harness)
+        own = [
+            line[10] for line in texts(merge_lines(harness, proposal, 90, MOST_OFFERS)) if "its own" in line
+        ]
+        assert own == ["e", "j"], walked_before
+    # Also once it is what stands.
+    lamp_id = proposal.lamp_id
+    for polarity in Polarity:
+        proposal = with_merge(harness, proposal, polarity, len(proposal.offers[polarity]) - 1)
+    harness = settle(proposal.accept(harness))
+    lines = texts(merge_lines(harness, propose(harness, lamp_id, MOST_OFFERS), 90, MOST_OFFERS))
+    assert [line[10] for line in lines if "as it stands" in line] == ["e", "j"]
+
+
+async def test_a_merge_that_is_not_shown_is_shown_before_it_is_taken() -> None:
+    app = LoomApp(Session(walked(star(), 5)), room="walk")
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, WalkScreen)
+        screen.go_to("L6")
+        await pilot.pause()
+        assert screen.proposal is not None
+        taken = dict(screen.proposal.taken)
+        assert "[c]" not in screen_text(app)
+        await pressed(pilot, "c")
+        assert dict(screen.proposal.taken) == taken
+        assert "[c]" in screen_text(app)
+        assert "c again takes that one" in screen_text(app)
+        await pressed(pilot, "c")
+        assert screen.proposal.taken[Polarity.PLUS] == 2
+
+
+async def test_a_measured_length_is_proposed_at_once_and_a_wrong_one_questioned() -> None:
+    app = LoomApp(Session(walked(star(2), 2)), room="walk")
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, WalkScreen)
+        screen.go_to("L2")
+        await pressed(pilot, "t")
+        await typed(pilot, "420", "enter")
+        assert screen.proposal is not None
+        assert screen.proposal.way == ()
+        said = " ".join(screen_text(app).split())
+        assert "The measured run of 420 mm is proposed: Enter accepts it." in said
+        assert "measured run of 420 mm, 400 mm by its legs" in said
+        assert app.session.harness.lamp("L2").run.way != (), "not accepted yet"  # type: ignore[union-attr]
+        await pressed(pilot, "t")
+        await typed(pilot, "42", "enter")
+        assert "42 mm measured, but 400 mm by its legs" in " ".join(screen_text(app).split())
+        await pressed(pilot, "enter")
+        assert app.session.harness.lamp("L2").run.way == ()  # type: ignore[union-attr]
 
 
 @pytest.mark.parametrize("width", [60, 77, 100])
@@ -123,7 +180,7 @@ def test_more_than_a_common_pin_carries_is_said_before_it_is_accepted() -> None:
     proposal = proposed(two)
     alone = len(proposal.offers[two.controller.common_polarity]) - 1
     said = " ".join(texts(load_lines(two, with_merge(two, proposal, two.controller.common_polarity, 0), 77)))
-    assert f"{'abcde'[alone]} does not" in said
+    assert "e does not" in said
     better = with_merge(two, proposal, two.controller.common_polarity, alone)
     assert texts(load_lines(two, better, 77)) == []
 

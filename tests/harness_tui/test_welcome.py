@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from harness_tui.app import LoomApp
 from harness_tui.preferences import read_state, remember_cautions
@@ -159,7 +160,7 @@ async def test_enter_goes_on_with_the_last_project(work: Path) -> None:
         close_project(app.session)
 
 
-async def test_a_file_that_cannot_be_opened_is_said_and_the_list_stays(work: Path) -> None:
+async def test_a_file_that_cannot_be_opened_is_said_and_its_name_stays(work: Path) -> None:
     remember_cautions()
     (work / "bad.toml").write_text("schema = 1\n[project]\nname = 3\n")
     app = LoomApp(None)
@@ -172,9 +173,12 @@ async def test_a_file_that_cannot_be_opened_is_said_and_the_list_stays(work: Pat
         ):
             await pressed(pilot, "o")
             await typed(pilot, name, "enter")
-            assert isinstance(app.screen, WelcomeScreen)
             assert message in screen_text(app)
-        await pressed(pilot, "o", "escape")
+            assert isinstance(app.focused, Input)
+            assert app.focused.value == name
+            await pressed(pilot, "escape")
+            assert isinstance(app.screen, WelcomeScreen)
+        await pressed(pilot, "o", "enter")  # nothing typed
         assert isinstance(app.screen, WelcomeScreen)
 
 

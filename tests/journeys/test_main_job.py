@@ -11,7 +11,8 @@ from PIL import Image
 from textual.pilot import Pilot
 from textual.widgets import Input
 
-from harness_tui.app import DOORS, LoomApp
+from harness_tui.app import LoomApp
+from harness_tui.doors import DOORS
 from harness_tui.projects import close_project, new_project, open_project
 from model.editing import new_harness
 from model.integrity import broken_references

@@ -20,6 +20,7 @@ from model.bench import (
     steps,
     steps_done,
 )
+from model.checks import check
 from model.editing import RunChoice
 from model.electrics.lamps import Verdict, lamp_current
 from model.electrics.resistor import ResistorChoice
@@ -221,7 +222,66 @@ def test_a_lamp_with_leads_of_its_own(lead_mm: float, cut: str, strip: str):
 def test_a_length_that_was_entered_is_shown():
     harness = alone()
     harness = editing.set_cut(harness, tag(harness, "L1+"), 230.0, DAY)
-    assert words(harness, "L1+", "cut").endswith("red 28 AWG (it was cut to 230 mm)")
+    assert words(harness, "L1+", "cut") == "cut to 230 mm of red 28 AWG; the plan says 225 mm"
+
+
+def test_what_was_cut_stays_what_it_is():
+    """A leg longer by 30 mm: the wire on the bench is as long as it was, and that is said."""
+    harness = alone()
+    mine = tag(harness, "L1+")
+    assert wire(harness, "L1+").cut_mm == 225
+    made = bench.mark_step(harness, mine, "cut", DAY)
+    assert (made.ledger.get(mine).cut_mm, made.ledger.get(mine).events[-1].note) == (225, "225 mm")
+    assert words(made, "L1+", "cut") == "cut 225 mm of red 28 AWG"
+    longer = editing.set_leg(made, "W1", "W2", length_mm=150)
+    assert words(longer, "L1+", "cut") == "cut to 225 mm of red 28 AWG; the plan says 255 mm"
+    assert longer.ledger.get(mine).cut_mm == 225
+    # 150 legs, 20 slack, 60 loop, 15 lamp, 6 strip: 251 before rounding, 231 without slack.
+    (short,) = [finding for finding in check(longer) if finding.ref == mine and finding.place == "bench"]
+    assert short.rule == "wire too short"
+    assert "251 mm needed now with slack, 231 mm without" in short.limit
+    assert not [one for one in check(made) if one.ref == mine and one.place == "bench"]
+    open_again = bench.take_back_step(longer, mine, "cut", DAY)
+    assert open_again.ledger.get(mine).cut_mm is None
+    assert words(open_again, "L1+", "cut") == "cut 255 mm of red 28 AWG"
+
+
+def test_a_length_typed_before_the_cut_outlives_it():
+    harness = alone()
+    mine = tag(harness, "L1+")
+    typed = bench.set_length(harness, mine, 230.0, DAY)
+    made = bench.mark_step(typed, mine, "cut", DAY)
+    assert made.ledger.get(mine).cut_mm == 230
+    assert bench.take_back_step(made, mine, "cut", DAY).ledger.get(mine).cut_mm == 230
+    # Cleared, a wire that is cut is as long as planned; one that is not has no length of its own.
+    assert bench.set_length(made, mine, None, DAY).ledger.get(mine).cut_mm == 225
+    assert bench.set_length(typed, mine, None, DAY).ledger.get(mine).cut_mm is None
+
+
+def test_a_file_from_before_with_a_cut_but_no_length_reads_as_planned():
+    harness = done(alone(), "L1+", "cut")
+    longer = editing.set_leg(harness, "W1", "W2", length_mm=150)
+    assert words(longer, "L1+", "cut") == "cut 255 mm of red 28 AWG"
+    assert not [one for one in check(longer) if one.place == "bench"]
+
+
+def test_an_own_lead_that_was_shortened_is_short_for_a_longer_way():
+    harness = alone(build=Build.WIRED, rated_v=9.0, lead_mm=250.0)
+    mine = tag(harness, "L1+")
+    made = bench.mark_step(harness, mine, "cut", DAY)
+    assert made.ledger.get(mine).events[-1].note == "205 mm of its own lead"
+    # 203 needed of 150: within the lead's 250 mm, then past them, where a wire is laid on.
+    for leg_mm, needed in ((150, 233), (190, 273)):
+        longer = editing.set_leg(made, "W1", "W2", length_mm=leg_mm)
+        assert wire(longer, "L1+").own_lead == (leg_mm == 150)
+        (short,) = [one for one in check(longer) if one.rule.startswith("wire ")]
+        assert (short.rule, short.found.split(" (")[0]) == (
+            "wire too short",
+            "its own lead was shortened to 205 mm",
+        )
+        assert f"{needed} mm needed now" in short.limit
+    left = bench.mark_step(alone(build=Build.WIRED, rated_v=9.0, lead_mm=203.0), mine, "cut", DAY)
+    assert left.ledger.get(mine).cut_mm == 203
 
 
 def test_a_wire_too_thin_for_sleeves_gets_flags():

@@ -14,6 +14,7 @@ from model.errors import BadValue, LoomError, NotThere
 from model.harness import (
     Block,
     Build,
+    Checked,
     CommonPin,
     Contact,
     Controller,
@@ -150,6 +151,7 @@ TEXTS: tuple[tuple[Make, str, int, bool], ...] = (
     (lambda **fields: Contact(number=1, origin="L1-", **fields), "plug", 6, False),
     (lambda **fields: Contact(number=1, plug="P1", **fields), "origin", 12, False),
     (lambda **fields: Printed(kind="joint", day="2026-03-03", **fields), "name", 12, False),
+    (lambda **fields: Checked(day="2026-03-03", **fields), "id", 20, False),
     (Settings, "sleeve_stock", 40, True),
     (Progress, "walk", 8, True),
 )

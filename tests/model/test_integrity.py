@@ -10,7 +10,7 @@ from hypothesis import given, settings
 
 from model import editing
 from model.editing import Merge, RunChoice
-from model.harness import CommonPin, Contact, Harness, Joint, Lead, Leg, Output, Run, Waypoint
+from model.harness import Checked, CommonPin, Contact, Harness, Joint, Lead, Leg, Output, Run, Waypoint
 from model.integrity import broken_references
 from model.routing.allot import settle
 from model.tags import Ledger, TagRecord
@@ -70,6 +70,10 @@ def in_a_circle(harness: Harness) -> Harness:
 
 BROKEN: dict[str, tuple[Callable[[Harness], Harness], str]] = {
     "lamp twice": (doubled("lamps"), "lamp L1: stands 2 times"),
+    "check twice": (
+        lambda harness: attrs.evolve(harness, checked=(Checked(id="fuse", day="2026-03-03"),) * 2),
+        "check fuse: stands 2 times",
+    ),
     "waypoint twice": (doubled("waypoints"), "waypoint W1: stands 2 times"),
     "joint twice": (doubled("joints"), "joint J1: stands 2 times"),
     "leg twice": (doubled("legs"), "leg W2 to W3: stands 2 times"),

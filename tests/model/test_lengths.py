@@ -40,6 +40,14 @@ def test_without_a_unit_it_is_in_inches(typed: str, mm: float) -> None:
     assert lengths.read(typed, "leg") == mm
 
 
+@pytest.mark.usefixtures("inch")
+def test_what_is_sold_in_mm_is_typed_in_mm_whatever_the_unit_of_wire() -> None:
+    assert lengths.read("9.5", "hole", "mm") == 9.5
+    assert lengths.read("3/8 in", "hole", "mm") == 9.5
+    with pytest.raises(BadValue, match="a number in mm"):
+        lengths.read("wide", "hole", "mm")
+
+
 @pytest.mark.parametrize(
     "typed", ["mm", "in", "nine", "1/0", "1 2 3", "inf", "nan", "1_0", "9 feet", "1e999", "1/2/3", "--"]
 )

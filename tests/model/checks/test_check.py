@@ -36,12 +36,16 @@ def test_the_worst_comes_first_and_the_order_of_the_lists_is_kept():
 
 def test_figures_stand_in_the_findings():
     harness = cut(-12)(lorry())
-    (finding,) = found(harness, "wire too short")
+    (finding,) = found(harness, "wire without slack")
     # 20 mm spur, no leg (joint at the bumper), 20 slack, 15 spare, 3 strip, 8 overlap: 66 mm before rounding.
     assert (finding.found, finding.limit) == (
         "was cut to 54 mm (Headlamp left plus to joint J1 at bumper)",
-        "66 mm needed now",
+        "66 mm needed now with slack, 46 mm without: still reaches without slack",
     )
+    (finding,) = found(cut(-21)(lorry()), "wire too short")
+    assert finding.limit == "66 mm needed now with slack, 46 mm without: too short"
+    (finding,) = found(cut(40)(lorry()), "wire too long")
+    assert (finding.severity, finding.limit) == (Severity.NOTE, "70 mm planned now, 36 mm less")
     (finding,) = found(setting(joint_max_wires=3)(lorry()), "joint too full")[:1]
     assert finding.found == "4 wires meet at bumper"
     assert finding.limit.startswith("3 wires")

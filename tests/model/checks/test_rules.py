@@ -8,11 +8,13 @@ import attrs
 import pytest
 
 from model import editing
-from model.checks import RULES, check, lamps, making, outputs, routes, wires
+from model.checks import RULES, check, cut_lengths, lamps, making, outputs, routes, wires
+from model.editing import Merge, RunChoice
 from model.electrics import findings as electrics
-from model.harness import Hand, Harness, Supply
+from model.harness import Hand, Harness, Polarity, Supply
 from model.routing import findings as bundling
 from model.routing.allot import settle
+from model.routing.walk import propose, with_merge
 from tests.model.checks.lorry import (
     Edit,
     alike_blocks,
@@ -24,6 +26,7 @@ from tests.model.checks.lorry import (
     dotted_plug,
     each_output_blue,
     extra_lamp,
+    found,
     lamp,
     leg,
     lorry,
@@ -71,6 +74,15 @@ CASES = [
         "Extra",
         "routes",
         "W4",
+    ),
+    Case(
+        lamps.measured_far_off,
+        "measured run far off",
+        extra_lamp(output=4, at="W3", spur_mm=85, measured_mm=20),
+        extra_lamp(output=4, at="W3", spur_mm=85, measured_mm=300),
+        "Extra",
+        "lamps",
+        "L5",
     ),
     Case(
         lamps.not_walked,
@@ -345,7 +357,9 @@ CASES = [
         "walk",
         "L4",
     ),
-    Case(making.cut_too_short, "wire too short", cut(-0.5), cut(0.0), "L1+", "bench", "L1+"),
+    Case(cut_lengths.cut_too_short, "wire too short", cut(-20.5), cut(-20.0), "L1+", "bench", "L1+"),
+    Case(cut_lengths.cut_without_slack, "wire without slack", cut(-0.5), cut(0.0), "L1+", "bench", "L1+"),
+    Case(cut_lengths.cut_too_long, "wire too long", cut(35.0), cut(30.0), "L1+", "bench", "L1+"),
     Case(
         making.joined_without_sleeve,
         "joined without sleeve",
@@ -403,3 +417,44 @@ def test_rule_finds_the_fault_and_only_that(case: Case):
 
 def test_every_rule_has_a_case():
     assert {case.rule for case in CASES} == set(RULES) - set(electrics.RULES)
+
+
+def fan(**controller: object) -> Harness:
+    """Three lamps at one place, two at another, each on its own output; one common pin. The last two of each
+    place are joined there, and the common wire of lamp 1 goes to the pin as well.
+    """
+    harness = editing.new_harness("Fan", "FAN")
+    harness = editing.edit_waypoint(harness, "W1", **controller)
+    for branch in (2, 3):
+        harness = editing.add_waypoint(harness, f"place {branch}")
+        harness = editing.set_leg(harness, "W1", f"W{branch}", length_mm=300)
+    for number, at in enumerate(("W2", "W2", "W2", "W3", "W3"), 1):
+        harness = editing.add_lamp(harness, f"Lamp {number}", output=number, at=at)
+        way = (at, "W1")
+        gather = {3: ("L2",), 5: ("L4",)}.get(number)
+        plus = Merge(at=at, gather=gather) if gather else None
+        harness = settle(editing.accept_run(harness, f"L{number}", RunChoice(way=way, plus=plus)))
+    return harness
+
+
+def test_a_full_pin_leads_to_the_lamp_whose_run_can_empty_it():
+    harness = fan()
+    (finding,) = found(harness, "pin too full")
+    assert (finding.place, finding.ref) == ("walk", "L1")
+    assert "Lamp 1" in finding.remedy
+    proposal = propose(harness, "L1", 5)
+    after = [
+        with_merge(harness, proposal, Polarity.PLUS, place).preview
+        for place in range(len(proposal.offers[Polarity.PLUS]))
+    ]
+    assert not all(found(one, "pin too full") for one in after)
+
+
+def test_a_full_pin_that_no_run_can_empty_leads_to_the_outputs():
+    harness = fan(reachable=False)
+    harness = editing.edit_waypoint(harness, "W2", reachable=False)
+    harness = editing.edit_waypoint(harness, "W3", reachable=False)
+    (finding,) = found(harness, "pin too full")
+    pin = harness.controller.blocks[0].commons[0].pin
+    assert (finding.place, finding.ref) == ("outputs", f"A.{pin}")
+    assert "Add a common pin" in finding.remedy

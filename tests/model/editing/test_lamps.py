@@ -6,7 +6,7 @@ import pytest
 
 from model import editing
 from model.editing import Merge
-from model.harness import Hand
+from model.harness import Hand, Harness
 from model.integrity import broken_references
 from model.routing.allot import settle
 from tests.model.editing.cases import accept, minus_joint, small, walked
@@ -105,6 +105,52 @@ def test_mirror_lamp_without_another_waypoint_stays():
     harness = editing.edit_lamp(small(), "L1", at="W3", place="left corner")
     mirror = editing.mirror_lamp(harness, "L1").lamps[1]
     assert (mirror.at, mirror.place) == ("W3", "right corner")
+
+
+def lop_sided() -> Harness:
+    """W2 bumper left with a horn beyond it, and over a hinge to W3 cab floor; no bumper right."""
+    harness = editing.remove_waypoint(small(), "W4")
+    harness = editing.set_leg(
+        harness, "W2", "W3", length_mm=120, loop_mm=30, hole_mm=4, plug="P1", plug_mm=40
+    )
+    harness = editing.add_waypoint(harness, "horn")
+    return editing.set_leg(harness, harness.waypoints[-1].id, "W2", length_mm=20)
+
+
+def test_a_waypoint_that_has_no_other_side_is_named():
+    harness = lop_sided()
+    assert editing.missing_mirror(harness, "L1") == "bumper right"
+    assert editing.missing_mirror(small(), "L1") == "", "it is there"
+    assert editing.missing_mirror(editing.edit_lamp(harness, "L1", at="W3"), "L1") == "", "it has no side"
+    assert editing.missing_mirror(editing.edit_lamp(harness, "L1", at=None), "L1") == ""
+    assert editing.mirror_lamp(harness, "L1").lamps[1].at == "W2"
+
+
+def test_the_other_side_is_made_with_its_leg_towards_the_controller():
+    harness = editing.mirror_lamp(lop_sided(), "L1", make_waypoint=True)
+    mirror = harness.lamps[1]
+    assert harness.waypoint(mirror.at).name == "bumper right"
+    (leg,) = [leg for leg in harness.legs if mirror.at in leg.ends]
+    assert leg.ends == {mirror.at, "W3"}, "the horn stays on the left"
+    assert (leg.length_mm, leg.loop_mm, leg.hole_mm, leg.plug) == (120, 30, 4, "")
+    assert broken_references(settle(harness)) == ()
+    # There already: nothing is made a second time.
+    again = editing.mirror_lamp(editing.remove_lamp(harness, mirror.id), "L1", make_waypoint=True)
+    assert again.waypoints == harness.waypoints
+
+
+def test_the_other_side_is_made_behind_the_neighbour_of_that_side():
+    harness = lop_sided()
+    harness = editing.edit_waypoint(harness, "W2", name="sill left")
+    harness = editing.add_waypoint(harness, "sill right")
+    harness = editing.set_leg(harness, harness.waypoints[-1].id, "W3", length_mm=99)
+    harness = editing.add_waypoint(harness, "step left")
+    step = harness.waypoints[-1].id
+    harness = editing.set_leg(harness, step, "W2", length_mm=35)
+    harness = editing.mirror_lamp(editing.edit_lamp(harness, "L1", at=step), "L1", make_waypoint=True)
+    right = next(point.id for point in harness.waypoints if point.name == "sill right")
+    (leg,) = [leg for leg in harness.legs if harness.lamps[1].at in leg.ends]
+    assert (leg.ends, leg.length_mm) == ({harness.lamps[1].at, right}, 35)
 
 
 def test_mirror_lamp_cuts_a_name_that_gets_too_long():

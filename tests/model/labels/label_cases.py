@@ -48,6 +48,7 @@ labels = st.builds(
     project=st.from_regex(r"[A-Z0-9]{0,3}", fullmatch=True),
     tag=st.text(st.sampled_from(ALPHABET), min_size=3, max_size=4),
     end=st.sampled_from(("L", "C", "")),
+    goes_to=st.sampled_from(("joint", "plug", "")),
     lines=st.lists(names.map(_shortened), max_size=4).map(tuple),
     colour_code=st.sampled_from(("", "RD", "BK", "BKWH", "GNYE")),
     polarity=st.sampled_from(("+", "-", "")),

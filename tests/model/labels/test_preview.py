@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import attrs
 
+from model.labels.content import wire_labels
+from model.labels.items import Mark
 from model.labels.layout import lay_out
 from model.labels.preview import text_preview
 from model.labels.stock import load_stocks
 from tests.model.labels.label_cases import label
+from tests.model.tracing.loom import gritter
 
 STOCKS = load_stocks()
 
@@ -21,6 +24,17 @@ def test_box_with_tag_signs_end_and_lines() -> None:
         "│ Indicator front left │",
         "└──────────────────────┘",
     ]
+
+
+def test_an_end_is_called_what_it_goes_to() -> None:
+    labels = {one.name: one for one in wire_labels(gritter())}
+    ends = {"K7L-L": "lamp", "K7L-C": "joint", "9C9-L": "joint", "9C9-C": "controller"}
+    ends |= {"82A-C": "plug", "N6H-L": "plug"}
+    for name, end in ends.items():
+        layout = lay_out(STOCKS["plate-50x25"], labels[name])
+        assert {item.shape for item in layout.items if isinstance(item, Mark)} == {end}, name
+        said = text_preview(layout, 30)[2].strip("│ ")
+        assert said == ("lamp end" if end == "lamp" else end), name
 
 
 def test_small_box_keeps_tag_and_polarity() -> None:

@@ -74,9 +74,11 @@ def test_how_sure_it_is():
     assert sure(found) == "the least"
 
 
-def test_csv_can_not_act_as_a_formula():
+@pytest.mark.parametrize("name", ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "\uff1d1+1", "\uff0b1", "\uff20A"])
+def test_csv_can_not_act_as_a_formula(name: str):
     harness = joined()
-    harness = settle(editing.edit_lamp(harness, "L1", name="=1+1"))
+    harness = settle(editing.edit_lamp(harness, "L1", name=name))
     rows = list(csv.reader(io.StringIO(cut_csv(harness))))
     assert rows[0] == ["colour", "gauge", "from", "cut mm", "tag", "wire"]
-    assert not any(cell.startswith("=") for row in rows for cell in row)
+    assert not any(cell.startswith(name[0]) for row in rows for cell in row)
+    assert any(cell.startswith(f"'{name[0]}") for row in rows for cell in row)

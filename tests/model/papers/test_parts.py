@@ -10,11 +10,12 @@ import pytest
 from hypothesis import given, settings
 
 from model import editing
-from model.bench import StepKind, lamp_sleeve
+from model.bench import StepKind
 from model.electrics.parts import resistors_needed
 from model.harness import Harness, Spool
 from model.labels.batch import stock_group, wire_batch
 from model.labels.stock import packaged_stocks
+from model.labels.wire_room import lamp_sleeve
 from model.papers.parts import PART_COLUMNS, Part, part_table, parts
 from model.papers.shelf import papers
 from model.routing.allot import settle

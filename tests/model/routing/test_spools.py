@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from model import editing
+from model import bench, editing
 from model.errors import BadValue, Conflict, LoomError, NotThere
 from model.harness import Harness, Spool
 from model.routing.allot import settle
 from model.routing.merge_plan import apply, own_pairs
 from model.routing.spools import (
     add_spool,
+    cut_from,
     edit_spool,
+    find_spool,
     free_spool_name,
     parse_length_mm,
     remove_spool,
+    spool_for,
     spool_uses,
     to_buy,
 )
@@ -79,6 +82,45 @@ def test_what_is_cut_from_each_and_what_to_buy(joined: Harness):
     short = edit_spool(harness, "RD 1", length_mm=need_mm - 1)
     assert {group.colour for group in to_buy(short)} == {"RD", "BK"}
     assert all(use.left_mm >= 0 for use in spool_uses(short))
+
+
+def test_what_is_cut_at_the_bench_is_taken_off_the_spool(joined: Harness):
+    reds = [wire for wire in derive(joined).wires if wire.colour == "RD"]
+    harness = add_spool(add_spool(joined, "RD", 10 * red_mm(joined)), "RD", 400)
+    live = harness.ledger.live()
+    wire = next(wire for wire in reds if spool_for(harness, wire.key) == "RD 2")
+    tag = live[wire.key].tag
+    cut = bench.mark_step(harness, tag, "cut", "2026-03-03")
+    assert cut_from(cut.ledger.get(tag)) == "RD 2"
+    assert find_spool(cut, "RD 2").left_mm == 400 - wire.cut_mm
+    assert sum(use.left_mm for use in spool_uses(cut)) == pytest.approx(
+        10 * red_mm(joined) + 400 - red_mm(joined)
+    ), "what is cut is not cut again, and not from a length that is gone"
+    assert bench.mark_step(cut, tag, "cut", "2026-03-03") is cut
+    # Measured: it took 20 mm more.
+    longer = bench.set_length(cut, tag, wire.cut_mm + 20, "2026-03-03")
+    assert find_spool(longer, "RD 2").left_mm == 400 - wire.cut_mm - 20
+    back = bench.take_back_step(longer, tag, "cut", "2026-03-03")
+    assert (find_spool(back, "RD 2").left_mm, cut_from(back.ledger.get(tag))) == (400, "")
+    # What is left is entered anew: nothing is cut from that yet.
+    again = edit_spool(cut, "RD 2", length_mm=400)
+    assert find_spool(again, "RD 2").left_mm == 400
+
+
+def test_a_length_typed_before_the_cut_is_taken_off_too(joined: Harness):
+    harness = add_spool(joined, "RD", 10 * red_mm(joined))
+    wire = next(wire for wire in derive(harness).wires if wire.colour == "RD")
+    tag = harness.ledger.live()[wire.key].tag
+    harness = bench.set_length(harness, tag, 123, "2026-03-03")
+    assert find_spool(harness, "RD 1").cut_mm == 0
+    assert find_spool(bench.mark_step(harness, tag, "cut", "2026-03-03"), "RD 1").cut_mm == 123
+
+
+def test_the_bench_says_which_spool_to_take(joined: Harness):
+    harness = add_spool(joined, "RD", 10 * red_mm(joined))
+    for wire in derive(harness).wires[:6]:
+        first = bench.steps(harness, wire)[0]
+        assert ("from RD 1" in first.words) is (wire.colour == "RD" and not wire.own_lead)
 
 
 def test_wires_that_are_cut_are_not_cut_again(joined: Harness):

@@ -48,10 +48,3 @@ def test_output_colours_leave_polarity_alone() -> None:
     assert not {colours.DEFAULT_POSITIVE, colours.DEFAULT_NEGATIVE} & set(colours.OUTPUT_COLOURS)
     assert set(colours.OUTPUT_COLOURS) <= set(colours.COLOURS)
     assert len(set(colours.OUTPUT_COLOURS)) == len(colours.OUTPUT_COLOURS)
-
-
-def test_dark_and_light() -> None:
-    assert colour("BK").is_dark
-    assert colour("BU").is_dark
-    assert not colour("YE").is_dark
-    assert not colour("WH").is_dark

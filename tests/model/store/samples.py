@@ -9,6 +9,7 @@ import attrs
 from model.harness import (
     Block,
     Build,
+    Checked,
     CommonPin,
     Contact,
     Controller,
@@ -142,7 +143,8 @@ def full_harness() -> Harness:
             Joint(id="J2", at="W1", output=7, pin="B.9"),
         ),
         contacts=(Contact(plug="P1", number=4, origin="L1-"),),
-        spools=(Spool(name="black remnant", colour="BK", gauge="26 AWG", length_mm=812.5),),
+        spools=(Spool(name="black remnant", colour="BK", gauge="26 AWG", length_mm=812.5, cut_mm=170.0),),
+        checked=(Checked(id="fuse", day="2026-03-03"),),
         printed=(Printed(kind="joint", name="J1", day="2026-03-03", said="0123456789ab"),),
         settings=settings,
         progress=Progress(walk="L2", bench="702", skipped=("L1",)),

@@ -284,7 +284,8 @@ def test_lines_agree_with_the_parser_on_every_path() -> None:
     real = paths(tomllib.loads(text))
     # Only the arrays of tables have no place of their own, but each of their tables has.
     arrays = {
-        (key,) for key in ("waypoint", "leg", "lamp", "joint", "contact", "spool", "printed", "tag")
+        (key,)
+        for key in ("waypoint", "leg", "lamp", "joint", "contact", "spool", "printed", "checked", "tag")
     } | {("controller", "block")}
     assert real - set(lines) == arrays
     assert set(lines) <= real

@@ -110,6 +110,7 @@ DEFAULTS_OF_SCHEMA_1 = {
     "Contact": {},
     "Spool": {"gauge": "28 AWG"},
     "Printed": {"said": ""},
+    "Checked": {},
     "Settings": {
         "slack_pct": 10.0,
         "slack_min_mm": 20.0,
@@ -206,6 +207,7 @@ def test_every_class_of_a_harness_has_a_place() -> None:
         "contacts",
         "spools",
         "printed",
+        "checked",
         "settings",
         "progress",
         "ledger",

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from random import Random
 
 import attrs
+import networkx as nx
 
 from model.electrics.network import end_node
 from model.harness import Harness
@@ -15,7 +16,9 @@ from model.tracing.behaviour import Sight
 from model.tracing.faults import FaultKind, all_faults, lit_lamps
 from model.tracing.proposing import next_test
 from model.tracing.trace import (
+    APART,
     SOUND,
+    TOUCHING,
     Probe,
     ProbeKind,
     answer,
@@ -173,13 +176,29 @@ def _reading(
         return str(min(lights)) if lights else "none"
     if probe.kind is ProbeKind.DIODE:
         own_kind = fault.kind if fault.lamp == probe.ref else None
+        if _touch(case, f"lamp {probe.ref}+", f"lamp {probe.ref}-"):
+            return "shorted"
         return {
             FaultKind.LED_OPEN: "dark both ways",
             FaultKind.LED_SHORT: "shorted",
-            FaultKind.SHORT: "shorted",
             FaultKind.LED_REVERSED: "lights the wrong way round",
         }.get(own_kind, "lights")  # type: ignore[arg-type]
+    if probe.kind is ProbeKind.OHM:
+        return TOUCHING if _touch(case, probe.ref, case.harness.controller.common_polarity.value) else APART
     return fault_code(fault) if probe.ref in where_seen(case.harness, fault) else SOUND
+
+
+def _touch(case: Case, one: str, other: str) -> bool:
+    """Whether less than 10 ohm of wires lies between two points of the whole circuit, all outputs off."""
+    graph = nx.Graph()
+    for part in case.circuit().conductors:
+        if not part.key.startswith("output ") and (part.a != part.b):
+            known = graph.get_edge_data(part.a, part.b, {}).get("ohm", float("inf"))
+            graph.add_edge(part.a, part.b, ohm=min(part.ohm, known))
+    try:
+        return float(nx.shortest_path_length(graph, one, other, weight="ohm")) < 10.0
+    except (nx.NetworkXNoPath, nx.NodeNotFound):
+        return False
 
 
 def follow_harnesses(

@@ -25,10 +25,9 @@ def test_from_the_pin_to_the_lamp() -> None:
     assert found.output == 5
     assert found.battery_v == pytest.approx(7.2)
     for point in found.points:
-        assert point.on_v == pytest.approx(0.0, abs=0.05)
-        # Through an amber LED a meter of 10 megohm sees the supply less some 1 V.
-        assert point.off_v is not None
-        assert 5.5 < point.off_v < 6.8
+        assert point.on_v == pytest.approx((0.0, 0.0), abs=0.05)
+        # Through an amber LED of 2.05 V a meter of 10 megohm sees the supply less 1.2 V to that.
+        assert point.off_v == pytest.approx((7.2 - 2.05, 7.2 - 1.2), abs=0.2)
     wires = derive(harness).by_key
     lengths = [point.pin_ohm for point in found.points]
     assert lengths == pytest.approx(
@@ -41,8 +40,9 @@ def test_the_common_side_has_the_battery_on_it() -> None:
     harness = gritter()
     tag = harness.ledger.live()["L3+"].tag
     found = expect(harness, tag, battery_v=8.1)
-    assert [point.off_v for point in found.points] == pytest.approx([8.1] * len(found.points), abs=0.02)
-    assert [point.on_v for point in found.points] == pytest.approx([8.1] * len(found.points), abs=0.02)
+    for point in found.points:
+        assert point.off_v == pytest.approx((8.1, 8.1), abs=0.02)
+        assert point.on_v == pytest.approx((8.1, 8.1), abs=0.02)
     assert any(point.words.startswith("plug P1 contact") for point in found.points)
 
 
@@ -52,6 +52,9 @@ def test_as_lines() -> None:
     assert "all off" in lines[2]
     assert "output 2 on" in lines[2]
     assert all(len(line) <= 80 for line in lines)
+    # A white LED of 3.2 V on 7.2 V: what hangs behind it floats, and the lines say so.
+    assert any("4.0 to 6.0 V" in line for line in lines)
+    assert any("floats" in line and "10 Mohm" in line for line in lines)
 
 
 def test_refused() -> None:
@@ -82,6 +85,8 @@ def test_as_ngspice_reads_it(seed: int) -> None:
                 parts = (*circuit.conductors, meter)
                 _, read = spice(type(circuit)(rails=circuit.rails, conductors=parts, lights=circuit.lights))
                 # The shunts that keep its matrix whole, 1e9 ohm a node, draw some tenths of a microampere.
-                assert expected == pytest.approx(read[point.node], abs=0.3)
+                assert expected is not None
+                assert expected[0] - 0.3 < read[point.node] < expected[1] + 0.3
+                assert expected[1] - expected[0] < 3.0
                 checked += 1
     assert checked > 6

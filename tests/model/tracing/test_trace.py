@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from random import Random
+
 import pytest
 
 from model import editing
 from model.errors import BadValue, LoomError, NotThere
 from model.harness import Harness
 from model.routing.allot import settle
-from model.tracing.behaviour import Sight
-from model.tracing.faults import FaultKind
-from model.tracing.proposing import Standing, next_test, standing
+from model.tracing.behaviour import Faults, Sight
+from model.tracing.fault_words import fault_places
+from model.tracing.faults import Fault, FaultKind, all_faults
+from model.tracing.proposing import Proposal, Standing, next_test, standing, unexpected
 from model.tracing.trace import (
     SOUND,
     Probe,
@@ -19,6 +22,7 @@ from model.tracing.trace import (
     answer,
     begin,
     carried_over,
+    clear,
     probe_words,
     refuse,
     see,
@@ -27,7 +31,9 @@ from model.tracing.trace import (
     with_battery,
 )
 from model.tracing.trace_text import lamps_called, seen_in_words, trace_of, trace_text
+from tests.model.tracing.decision_trees import reading_of
 from tests.model.tracing.loom import gritter
+from tests.strategies import harness_from_seed
 
 
 @pytest.fixture(scope="module")
@@ -147,6 +153,85 @@ def test_two_faults_where_one_is_not_enough(harness: Harness) -> None:
     assert all(len(one.faults) == 2 for one in left)
     assert "two faults at once are unlikely" in left[0].reason
     assert "; and " in left[0].words
+
+
+def put_in(harness: Harness, faults: Faults) -> Trace:
+    """What a person sees of these faults."""
+    trace = begin(harness)
+    for lamp in trace.simulator.outputs:
+        looks = trace.simulator.look(faults, lamp)
+        trace = see(trace, lamp, Sight.LIT if Sight.LIT in looks else min(looks))
+    return trace
+
+
+def test_two_faults_at_once_are_held_to_the_end() -> None:
+    """Any two faults of different kinds that no single one explains: both are found by what is proposed."""
+    rng = Random(5)
+    followed = 0
+    for seed in range(2000, 2012):
+        harness = harness_from_seed(seed, lamps=(4, 12), points=(2, 8), walked=1.0)
+        by_kind: dict[FaultKind, list[Fault]] = {}
+        for fault in all_faults(harness):
+            by_kind.setdefault(fault.kind, []).append(fault)
+        for _ in range(3):
+            one, other = (rng.choice(by_kind[kind]) for kind in rng.sample(list(by_kind), 2))
+            trace = put_in(harness, (one, other))
+            if not trace.odd or ((left := suspects(trace)) and len(left[0].faults) == 1):
+                continue
+            while (proposal := next_test(trace)) is not None:
+                trace = answer(trace, proposal.probe, reading_of(trace, (one, other), proposal.probe))
+            found = [set(suspect.faults) for suspect in suspects(trace)]
+            assert {one, other} in found, (seed, one, other)
+            followed += 1
+    assert followed > 15
+
+
+def test_what_was_looked_for_and_is_not_there(harness: Harness) -> None:
+    trace = both_dark(harness)
+    while left := suspects(trace):
+        if len(left[0].faults) > 1:
+            break
+        cleared = left[0].faults
+        trace = clear(trace, cleared)
+        assert cleared not in [one.faults for one in suspects(trace)]
+    # No single fault is left, so that two at once are thought of, none of them of those that were cleared.
+    assert suspects(trace)
+    assert not trace.cleared & {fault for one in suspects(trace) for fault in one.faults}
+    rewired = settle(editing.drop_run(harness, "L3"))
+    assert carried_over(trace, rewired).cleared == frozenset()
+
+
+def test_a_look_may_find_nothing_wrong_where_all_suspects_are(harness: Harness) -> None:
+    trace = answer(both_dark(harness), Probe(kind=ProbeKind.VOLTS, ref="joint J1", on=5), 6.4)
+    never = (FaultKind.OUTPUT_DEAD, FaultKind.SHORT)
+    for kind in (FaultKind.BROKEN_CONTROLLER_END, FaultKind.BROKEN_LAMP_END, *never):
+        for one in suspects(trace):
+            if one.faults[0].kind is kind and "joint J1" not in fault_places(harness, one.faults[0]):
+                trace = clear(trace, one.faults)
+    proposal = next_test(trace)
+    assert proposal is not None
+    assert proposal.probe == Probe(kind=ProbeKind.LOOK, ref="joint J1")
+    assert SOUND not in [one.code for one in proposal.expectations]
+    assert [one.code for one in unexpected(trace, proposal)] == [SOUND]
+    assert not any(
+        "joint J1" in fault_places(harness, fault)
+        for one in suspects(answer(trace, proposal.probe, SOUND))
+        for fault in one.faults
+    )
+
+
+@pytest.mark.parametrize("kind", [ProbeKind.SEE, ProbeKind.SWITCH, ProbeKind.DIODE])
+def test_every_answer_can_be_given(harness: Harness, kind: ProbeKind) -> None:
+    trace = see(begin(harness), "L1", Sight.WRONG)
+    proposal = Proposal(probe=Probe(kind=kind, ref="L1"), effort=1.0, expectations=())
+    codes = [one.code for one in unexpected(trace, proposal)]
+    assert {*codes} >= {
+        ProbeKind.SEE: {sight.value for sight in Sight},
+        ProbeKind.SWITCH: {"none", "2"},
+        ProbeKind.DIODE: {"lights", "shorted", "dark both ways"},
+    }[kind]
+    for code in codes:
+        answer(trace, proposal.probe, code)
 
 
 def test_what_nothing_explains_is_said(harness: Harness) -> None:
