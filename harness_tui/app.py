@@ -262,6 +262,8 @@ class LoomApp(KeyOrder):
         from harness_tui.projects import notices
 
         said = notices(self._session)
+        if self._session.why_reading:
+            said = (f"Only reading: {self._session.why_reading}", *said)
         if said and not self._session.unsaved:
             self.say("\n".join(said), "warning")
         self.set_interval(RETRY_S, self._retry_save)
@@ -414,6 +416,8 @@ class LoomApp(KeyOrder):
         self.call_after_refresh(self._draw_all)
 
     def _draw_all(self) -> None:
+        if not self.screen_stack:
+            return  # on the way out
         self.screen.refresh(layout=True)
         for widget in self.screen.query("*"):
             widget.refresh()

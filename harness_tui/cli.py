@@ -296,6 +296,7 @@ def _import(args: argparse.Namespace) -> int:
     from harness_tui.projects import close_project, open_project
     from model.lamp_list import read_lamps
     from model.store import read_text
+    from model.values import counted
 
     text = read_text(args.lamps)
     session = open_project(args.file)
@@ -316,7 +317,7 @@ def _import(args: argparse.Namespace) -> int:
     if session.unsaved:
         _talk(session.unsaved)
         return UNUSABLE
-    _talk(f"Added {len(session.harness.lamps) - known} lamps to {args.file}.")
+    _talk(f"Added {counted(len(session.harness.lamps) - known, 'lamp')} to {args.file}.")
     return FINE
 
 
@@ -338,7 +339,10 @@ def _check(args: argparse.Namespace) -> int:
             f"{finding.found}{limit}. {finding.remedy}".rstrip()
         )
     worse = sum(finding.severity > 1 for finding in findings)
-    _talk(f"{len(findings)} findings, {worse} of them to mend." if findings else "No findings.")
+    if len(findings) == 1:
+        _talk(f"1 finding, {'to mend' if worse else 'a note only'}.")
+    else:
+        _talk(f"{len(findings)} findings, {worse} of them to mend." if findings else "No findings.")
     return FOUND if worse else FINE
 
 
@@ -365,14 +369,25 @@ def _find(args: argparse.Namespace) -> int:
 
 
 def _expect(args: argparse.Namespace) -> int:
+    from model.errors import NotThere
     from model.tracing.expect import expect, expect_text
+    from model.tracing.find import FoundKind, find
+    from model.values import shown
 
-    print("\n".join(expect_text(expect(_read(args.file), args.tag.upper(), args.battery))))
+    harness = _read(args.file)
+    found = find(harness, args.tag)
+    if found.kind is FoundKind.CANDIDATES:
+        likely = ", ".join(f"{one.answer.tag} ({one.reason})" for one in found.candidates)
+        raise NotThere(f"tag {shown(args.tag)}", f"is none of {harness.code}", remedy=f"It may be {likely}.")
+    tag = found.answer.tag if found.answer is not None else args.tag.upper()
+    if found.reason:
+        print(found.reason)
+    print("\n".join(expect_text(expect(harness, tag, args.battery))))
     return FINE
 
 
 _SIGHT_HELP = {
-    "lit": "lamps (names, tags, or output 5) that are as they should be",
+    "lit": "lamps (names, in quotes or not, tags, joints, output 5) that are as they should be",
     "dim": "lamps that are too dim",
     "bright": "lamps that are too bright",
     "flickers": "lamps that flicker",
@@ -386,13 +401,14 @@ def _trace(args: argparse.Namespace) -> int:
     from model.tracing.behaviour import Sight
     from model.tracing.proposing import Standing, standing
     from model.tracing.trace import see_rest
-    from model.tracing.trace_text import trace_of, trace_text
+    from model.tracing.trace_text import parted, trace_of, trace_text
 
+    harness = _read(args.file)
     seen = []
     for sight in Sight:
         texts = getattr(args, sight.value.replace(" ", "_"))
-        seen.append((sight, [name for text in texts for name in text.split(",") if name.strip()]))
-    trace = trace_of(_read(args.file), seen, args.battery)
+        seen.append((sight, [name for text in texts for name in parted(harness, text)]))
+    trace = trace_of(harness, seen, args.battery)
     if args.rest_lit:
         trace = see_rest(trace)
     print("\n".join(trace_text(trace)))
@@ -405,13 +421,14 @@ def _papers(args: argparse.Namespace) -> int:
     from harness_tui.session import today
     from harness_tui.stocks import all_stocks
     from model.papers.shelf import papers
+    from model.values import counted
 
     harness = _read(args.file)
     page = args.paper.capitalize() if args.paper else read_preferences().paper
     written = write_papers(papers(all_stocks()), harness, args.out, page=page, day=today(), going=_progress)
     for path in written.files:
         print(path)
-    _talk(f"{len(written.files)} files. Print the PDF at 100 %, without fitting it to the page.")
+    _talk(f"{counted(len(written.files), 'file')}. Print the PDF at 100 %, without fitting it to the page.")
     return FINE
 
 
@@ -446,19 +463,20 @@ def _electrics(args: argparse.Namespace) -> int:
 def _backups(args: argparse.Namespace) -> int:
     from harness_tui.projects import backup_words, local_time, restore_from_outside
     from model.store import backups
+    from model.values import counted
 
     known = backups(args.file)
     if args.restore is None:
         for number, backup in enumerate(known, 1):
             print(f"{number:>3}  {backup_words(backup)}")
         _talk(
-            f"{len(known)} backups of {args.file}. Put one back: loomtag backups FILE --restore N"
+            f"{counted(len(known), 'backup')} of {args.file}. Put one back: loomtag backups FILE --restore N"
             if known
             else f"There is no backup of {args.file}: one is taken each time it is opened."
         )
         return FINE if known else FOUND
     if not 1 <= args.restore <= len(known):
-        _talk(f"loomtag backups: there is no backup {args.restore}. There are {len(known)}.")
+        _talk(f"loomtag backups: there is no backup {args.restore}, of {len(known)}.")
         return UNUSABLE
     backup = known[args.restore - 1]
     restore_from_outside(args.file, backup)

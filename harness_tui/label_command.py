@@ -236,13 +236,15 @@ def _print(args: argparse.Namespace, harness: Harness, labels: Sequence[Label]) 
     layouts = [label.layout for label in labels]
     start = args.start - 1
     if args.send:
+        from model.values import counted
+
         sent = send_labels(
             layouts, _queue(args), harness.code, start=start, copies=args.copies, strip_mm=args.strip
         )
         for job in sent.jobs:
             print(job)
         return (
-            f"{_counted(labels)}: {sent.pages} pages sent to {sent.queue}; "
+            f"{_counted(labels)}: {counted(sent.pages, 'page')} sent to {sent.queue}; "
             f"printer {stretch_words(sent.queue)}."
         )
     if args.printer and args.printer not in measured_printers():

@@ -102,6 +102,14 @@ class Session:
             self._way_out = why.remedy
 
     @property
+    def why_reading(self) -> str:
+        """Why nothing may be changed, who holds the file and what to do; "" where it may."""
+        return self._conflict().message() if self.read_only else ""
+
+    def _conflict(self) -> Conflict:
+        return Conflict("this project", self.read_only, remedy=self._way_out)
+
+    @property
     def unsaved(self) -> str:
         """Why the last step is not on disk; "" where it is."""
         return self.trouble.message() if self.trouble is not None else ""
@@ -190,7 +198,7 @@ class Session:
     def _refuse_if_read_only(self) -> None:
         self.begin()
         if self.read_only:
-            raise Conflict("this project", self.read_only, remedy=self._way_out)
+            raise self._conflict()
 
     def _write(self, *, again: bool = False) -> None:
         if self._save is None:

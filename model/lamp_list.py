@@ -46,7 +46,7 @@ from model.harness import Build, Hand, Harness, Lamp, Waypoint
 from model.lamp_guess import guess_fields
 from model.standards.functions import FUNCTIONS
 from model.standards.leds import LED_COLOURS, LED_SIZES
-from model.values import shown, unfit_fields
+from model.values import counted, shown, unfit_fields
 
 COLUMNS: Mapping[str, str] = MappingProxyType(
     {
@@ -240,7 +240,9 @@ def _rows(text: str, source: str, faults: list[LoomError]) -> list[tuple[int, li
             if any(cell.strip() for cell in cells):
                 rows.append((line, cells))
             if len(cells) > MOST_COLUMNS:
-                faults.append(_at(source, line, f"has {len(cells)} cells", f"at most {MOST_COLUMNS}"))
+                faults.append(
+                    _at(source, line, f"has {counted(len(cells), 'cell')}", f"at most {MOST_COLUMNS}")
+                )
                 break
             if len(rows) > MOST_ROWS + 1:
                 faults.append(_at(source, line, "is one line too many", f"at most {MOST_ROWS} lamps"))

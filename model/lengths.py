@@ -21,6 +21,9 @@ UNITS: tuple[Unit, ...] = ("mm", "inch")
 MM_PER_INCH = 25.4
 """Exact, by the international yard and pound agreement of 1959."""
 
+FEET_FROM = 10
+"""Sums of more feet than these are in feet."""
+
 _FACTORS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inches": MM_PER_INCH, "inch": MM_PER_INCH,
             "in": MM_PER_INCH, '"': MM_PER_INCH, "\u2033": MM_PER_INCH}  # fmt: skip
 _TYPED = re.compile(r"(?P<number>.*?)\s*(?P<unit>mm|cm|m|inch(?:es)?|in|\"|\u2033)?", re.IGNORECASE)
@@ -43,16 +46,24 @@ def unit() -> str:
 
 
 def figure(mm: float) -> str:
-    """A length without its unit: "170", or in inches with at most two decimals "6.69" or ".25".
-
-    No zero stands before the point of an inch value below one (the way of ASME Y14.5, from memory).
-    """
+    """A length without its unit: "170", or in inches with at most two decimals "6.69" or "0.25"."""
     return f"{mm:g}" if _chosen == "mm" else _plain(f"{mm / MM_PER_INCH:.2f}")
 
 
 def text(mm: float) -> str:
     """A length with its unit: "170 mm" or "6.69 in"."""
     return f"{figure(mm)} {unit()}"
+
+
+def long(mm: float) -> str:
+    """A length that may be many pieces together: as `text`, but in feet beyond `FEET_FROM`: "29.3 ft"."""
+    feet = mm / MM_PER_INCH / 12
+    return text(mm) if _chosen == "mm" or feet <= FEET_FROM else f"{feet:.1f} ft"
+
+
+def total(mm: float) -> str:
+    """The wire of a whole loom: "8.93 m" or "29.3 ft"."""
+    return f"{mm / 1000:.2f} m" if _chosen == "mm" else long(round(mm))
 
 
 def typed(mm: float | None) -> str:
@@ -69,8 +80,7 @@ def typed(mm: float | None) -> str:
 
 
 def _plain(inches: str) -> str:
-    short = inches.rstrip("0").rstrip(".")
-    return short[1:] if short.startswith("0.") else short
+    return inches.rstrip("0").rstrip(".")
 
 
 def read(typed: str, subject: str, bare: Unit | None = None) -> float | None:

@@ -290,7 +290,8 @@ class Event:
 class Print:
     """A label of one end ("L" lamp side, "C" controller side) that was printed on `day`.
 
-    `on` is the kind of stock: "sleeve" or "flag", "" where that was not kept. `said` is a mark of what it said.
+    `on` is the kind of stock: "sleeve" or "flag", "" where that was not kept. `said` is a mark of what it
+    said.
     """
 
     end: str = attrs.field(validator=text(1, empty=False))
@@ -306,9 +307,9 @@ class TagRecord:
     `wire` is the wire's key; `lamp_end` and `controller_end` are the references of its ends and `meaning`
     says both in words as they stood last. `printed_lamp` and `printed_controller` hold the day on which
     that label was printed last, `said_lamp` and `said_controller` a mark of what it said then
-    (model.labels.content.said), `on_lamp` and `on_controller` on which kind of stock, as in `Print`; `earlier`
-    are the last prints on other kinds. `steps` are the bench steps done. `retired` holds the reason once the tag
-    is out of use.
+    (model.labels.content.said), `on_lamp` and `on_controller` on which kind of stock, as in `Print`;
+    `earlier` are the last prints on other kinds. `steps` are the bench steps done, `cut_mm` is the length
+    that was cut. `retired` holds the reason once the tag is out of use.
     """
 
     tag: str = attrs.field(validator=text(4, empty=False))
@@ -411,7 +412,7 @@ class Ledger:
         return Ledger(records=tuple(own + past))
 
 
-SAID = frozenset(("note", "tested", "measured", "repaired", "taken off"))
+SAID = frozenset(("note", "tested", "measured", "repaired", "test again", "taken off"))
 """Events that a person wrote into the history: undone, they are gone; what was made stays."""
 
 

@@ -162,6 +162,11 @@ def parse_number(typed: str, subject: str, unit: str = "") -> float | None:
     return value
 
 
+def counted(count: int, noun: str) -> str:
+    """A number with its noun: "1 wire", "2 wires", "0 wires"."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
 def unfit_fields(cls: type[Any], values: Mapping[str, Any]) -> list[tuple[str, BadValue]]:
     """Every field of an attrs class whose value its own validator refuses, with the fault; fields not given
     pass.

@@ -51,7 +51,7 @@ PANEL_FROM = 112
 """Columns from which the list of wires stands beside the steps."""
 
 PANEL_LEAST = 36
-STEPS_LEAST = 64
+STEPS_LEAST = 60
 """Columns the list has at least, and what it leaves for the steps where its longest line wants more."""
 
 _INDENT = 8
@@ -328,7 +328,7 @@ class BenchScreen(Room):
         return "\u2713" if done == len(kinds) else f"{done}/{len(kinds)}" if done else ""
 
     def _beside_width(self) -> int:
-        """Columns of the list of wires with its border: what its longest line wants, if the steps have room."""
+        """Columns of the list of wires with its border: what its longest line wants, where there is room."""
         wanted = _longest_line(self.session.harness) + 2
         return max(PANEL_LEAST, min(wanted, self.app.size.width - STEPS_LEAST))
 

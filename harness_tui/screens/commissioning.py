@@ -23,6 +23,7 @@ from harness_tui.widgets.pick import Pick, PickSome
 from harness_tui.widgets.table import Row
 from model.cautions import CAUTIONS
 from model.editing import check_off
+from model.electrics.supply import source_word
 from model.errors import LoomError
 from model.harness import Harness
 from model.tracing.behaviour import Sight
@@ -39,9 +40,11 @@ from model.tracing.commission import (
     log_current,
     log_isolation,
     log_lamp,
+    ohm_words,
     output_tests,
     parse_ohm,
     short_places,
+    unmade,
 )
 from model.tracing.faults import SHORT_BELOW_OHM
 from model.values import parse_number
@@ -109,7 +112,8 @@ class CommissioningScreen(Room):
     ) -> Iterator[Row]:
         days = _days(harness)
         for item in checklist(harness):
-            words, day = Content(clip(item.words, widths[1])), days.get(item.id, "")
+            said = item.words if len(item.words) <= widths[1] else item.short
+            words, day = Content(clip(said, widths[1])), days.get(item.id, "")
             yield f"check {item.id}", (_mark(bool(day)), words, "", Content.styled(day, "dim"))
         read = last_readings(harness)
         for one in isolation(harness):
@@ -120,8 +124,8 @@ class CommissioningScreen(Room):
                 (
                     _mark(ohm is not None, bad),
                     Content(clip(one.words, widths[1])),
-                    Content(f"> {_ohm_words(one.least_ohm / 2)}"),
-                    Content.styled("" if ohm is None else _ohm_words(ohm), "$text-error" if bad else ""),
+                    Content(f"> {ohm_words(one.limit_ohm)}"),
+                    Content.styled("" if ohm is None else ohm_words(ohm), "$text-error" if bad else ""),
                 ),
             )
         sights = last_sights(harness)
@@ -155,8 +159,9 @@ class CommissioningScreen(Room):
         """What the line under the cursor asks for."""
         one = self._under_cursor()
         if isinstance(one, Isolation):
-            yield Content.styled("battery off, harness unplugged from the controller", "bold")
-            yield Content(clip(f"meter from the {one.words}: over {_ohm_words(one.least_ohm / 2)}", width))
+            source = source_word(self.session.harness.supply)
+            yield Content.styled(f"{source} off, harness unplugged from the controller", "bold")
+            yield Content(clip(f"meter from the {one.words}: over {ohm_words(one.limit_ohm)}", width))
             ohm = last_readings(self.session.harness).ohms.get(one.ref)
             if ohm is not None and ohm < SHORT_BELOW_OHM:
                 where = "; ".join(short_places(self.session.harness, one))
@@ -164,8 +169,11 @@ class CommissioningScreen(Room):
                 yield from Content.styled(words, "$text-error").wrap(width)
             yield Content.styled("Enter and the ohm; empty where the meter shows over range", "dim")
         elif isinstance(one, OutputTest):
-            first = f"switch on output {one.output} alone, battery at {one.battery_v:.1f} V"
+            source = source_word(self.session.harness.supply)
+            first = f"switch on output {one.output} alone, {source} at {one.battery_v:.1f} V"
             yield Content.styled(first, "bold")
+            for bad in self._bad_readings(one):
+                yield from Content.styled(f"First: {bad}", "$text-error").wrap(width)
             yield from Content(clip(f"should light: {_names(one)}", 3 * width)).wrap(width)
             yield Content.styled("Enter all light   n not so   i current   t trace", "dim")
         else:
@@ -176,6 +184,16 @@ class CommissioningScreen(Room):
             for caution in CAUTIONS[:2]:
                 yield from Content.styled(f"{caution.about}: {caution.words}", "dim").wrap(width)
             yield Content.styled("space ticks it off", "dim")
+
+    def _bad_readings(self, test: OutputTest) -> Iterator[str]:
+        """What the meter said of the output's pin that is not right, to be seen to before it is on."""
+        harness = self.session.harness
+        ohms = last_readings(harness).ohms
+        for one in isolation(harness):
+            if one.output == test.output and one.ref in ohms:
+                wrong = isolation_verdict(one, _reading(ohms[one.ref]))
+                if wrong:
+                    yield wrong
 
     def _tests(self, harness: Harness) -> tuple[OutputTest, ...]:
         return output_tests(harness, self.session.battery_v)
@@ -223,6 +241,9 @@ class CommissioningScreen(Room):
             day = "" if check_id in _days(self.session.harness) else today()
             if self.edit(lambda h: check_off(h, check_id, day), f"check {check_id}"):
                 table.action_cursor_down()
+                left = unmade(self.session.harness) if check_id == "wires" and day else ""
+                if left:
+                    self.say(f"Ticked off, but {left}: what is not made can't be tested.", "warning")
 
     def _ask_ohm(self, one: Isolation) -> None:
         def read(typed: str | None) -> None:
@@ -328,11 +349,3 @@ def _mark(done: bool, wrong: bool = False) -> Content:
 
 def _reading(ohm: float) -> float | None:
     return None if math.isinf(ohm) else ohm
-
-
-def _ohm_words(ohm: float) -> str:
-    if math.isinf(ohm):
-        return "over range"
-    if ohm >= 1e6:
-        return f"{ohm / 1e6:g} Mohm"
-    return f"{ohm / 1e3:.0f} kohm" if ohm >= 1e4 else f"{ohm:g} ohm"

@@ -31,8 +31,8 @@ from model import editing
 from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
-from model.labels.batch import stock_group, wire_batch
-from model.routing.sleeves import tag_sleeve
+from model.labels.batch import label_group, stock_group, wire_batch
+from model.tags import UNKNOWN
 from model.tracing.find import Found, FoundKind, WireAnswer, find, forerunners, wire_answer
 from model.tracing.trail import trail, walk
 
@@ -54,6 +54,9 @@ class FindLine(Input):
         Binding("escape", "screen.to_answer", "to the answer", id="find.answer"),
         Binding("down", "screen.to_answer", "to the answer", show=False, id="find.down"),
         Binding("slash", "anew", "a new question", show=False, id="find.anew"),
+        Binding(
+            "ctrl+t", "screen.trace", "lamps are dark", tooltip="lamps are dark or odd: Trace", id="find.dark"
+        ),
     ]
 
     async def _on_key(self, event: events.Key) -> None:
@@ -213,8 +216,16 @@ class FindScreen(PrintRoom):
             self.action_to_answer()
         elif text:
             self.ask(text)
-            # A scanner may send the next code at once: it replaces this one.
-            self.query_one(FindLine).select_all()
+            if (
+                self.found is not None
+                and self.found.answer is not None
+                and not self.query_one(FittedTable).display
+            ):
+                # Its keys work at once; a scanner's next code is heard there as well.
+                self.action_to_answer()
+            else:
+                # A scanner may send the next code at once: it replaces this one.
+                self.query_one(FindLine).select_all()
 
     def action_to_answer(self) -> None:
         """Put the cursor in the answer; with none, go back."""
@@ -290,7 +301,8 @@ class FindScreen(PrintRoom):
         warn = found.kind in (FoundKind.NOTHING, FoundKind.OTHER_PROJECT, FoundKind.CANDIDATES)
         if self.elsewhere and found.kind is FoundKind.CANDIDATES:
             projects = ", ".join(dict.fromkeys(one.code for one in self.elsewhere))
-            more = Content.styled(f"\nAs it stands it is of {projects}: p opens that.", "$text-warning")
+            known = "It may also be" if UNKNOWN in found.asked else "As it stands it is"
+            more = Content.styled(f"\n{known} of {projects}: p opens that.", "$text-warning")
             return Content.styled(found.heading, "$text-warning") + more
         return Content.styled(found.heading, "$text-warning" if warn else "")
 
@@ -306,7 +318,7 @@ class FindScreen(PrintRoom):
             yield Content.styled(f"{answer.tag}: everything that happened", "bold")
             for old in forerunners(harness, answer.tag):
                 yield Content(clip(f"re-tagged  it was {old.tag}, {old.retired}", width))
-            yield from event_lines(answer.record, width, len(answer.record.events))
+            yield from event_lines(answer.record, width, len(answer.record.events), whole=True)
         elif answer.wire is None:
             yield from retired_lines(answer, found.heirs, width)
         else:
@@ -421,9 +433,12 @@ class FindScreen(PrintRoom):
             self.loom.action_go("bench", answer.tag)
 
     def action_trace(self) -> None:
-        """Go to Trace, the cursor on a lamp of this wire."""
+        """Go to Trace, the cursor on a lamp of this wire, or of the joint that was asked for."""
+        lists = self.found.lists if self.found is not None else ()
+        joints = [ref for one in lists for ref in one.refs if self.session.harness.find_joint(ref)]
         answer = self._shown()
-        self.loom.action_go("trace", answer.tag if answer is not None and answer.wire is not None else "")
+        tag = answer.tag if answer is not None and answer.wire is not None else ""
+        self.loom.action_go("trace", joints[0] if len(joints) == 1 and len(lists) == 1 else tag)
 
     def action_meter(self) -> None:
         """Show what a meter should say along the way of the wire, or the answer again."""
@@ -482,9 +497,11 @@ class FindScreen(PrintRoom):
             return
         harness = self.session.harness
         settings = harness.settings
-        group = "sleeve" if tag_sleeve(answer.wire) and not answer.record.steps else "flag"
-        chosen = settings.sleeve_stock if group == "sleeve" else settings.flag_stock
         try:
+            group = label_group(harness, all_stocks(), settings.sleeve_stock, answer.wire)
+            if answer.record.steps:
+                group = "flag"
+            chosen = settings.sleeve_stock if group == "sleeve" else settings.flag_stock
             labels = wire_batch(harness, all_stocks(), chosen, group, [answer.wire])
         except LoomError as error:
             self.say(error.message(), "error")

@@ -32,6 +32,13 @@ def finding_line(finding: Finding) -> Content:
     return line + Content.styled(f"\n   {finding.remedy}", "dim") if finding.remedy else line
 
 
+def count_words(findings: tuple[Finding, ...]) -> str:
+    """How many there are; notes apart, which the head line does not count: "2 findings, 1 note"."""
+    notes = sum(finding.severity is Severity.NOTE for finding in findings)
+    counts = (("finding", len(findings) - notes), ("note", notes))
+    return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts if count)
+
+
 class FindingsScreen(ModalScreen[None]):
     """Lists every finding. Enter goes to where it is mended."""
 
@@ -53,10 +60,9 @@ class FindingsScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         self.findings = cast("LoomApp", self.app).session.findings
-        count = len(self.findings)
         with Vertical():
-            if count:
-                yield Static(f"{count} finding{'' if count == 1 else 's'}", markup=False)
+            if self.findings:
+                yield Static(count_words(self.findings), markup=False)
                 yield OptionList(*(finding_line(finding) for finding in self.findings), markup=False)
                 yield Static("Enter goes there   Escape back", markup=False, id="foot")
             else:

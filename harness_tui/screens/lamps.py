@@ -14,6 +14,7 @@ from textual.widgets import Static
 from harness_tui.screens.list_room import ListRoom
 from harness_tui.screens.room import styles_beside
 from harness_tui.session import Edit
+from harness_tui.widgets.ask import Choose
 from harness_tui.widgets.ask_checked import AskChecked
 from harness_tui.widgets.columns import in_unit, spread
 from harness_tui.widgets.electrics import lamp_lines
@@ -150,7 +151,7 @@ class LampsScreen(ListRoom[Lamp]):
 
     def take(self, thing: Lamp, key: str, text: str) -> str:
         edit = _edit_of(self.session.harness, thing, key, text)
-        self.session.apply(edit, f"{thing.name}: {key.replace('_', ' ')}")
+        self.session.apply(edit, f"{thing.name}: {self.field_words(key)}")
         return thing.id
 
     def accept(self, key: str, text: str) -> str:
@@ -211,12 +212,36 @@ class LampsScreen(ListRoom[Lamp]):
             self.form.start("name")
 
     def action_mirror(self) -> None:
-        """Add the lamp of the other side."""
-        added = self._with_lamp(editing.mirror_lamp, "mirror")
-        if added:
-            self.put_cursor(added)
-            lamp = self.session.harness.lamp(added)
-            self.say(f"Added {lamp.name}." + ("" if lamp.output else " It wants an output of its own."))
+        """Add the lamp of the other side; where its waypoint is missing there, ask whether to make it."""
+        harness, lamp = self.session.harness, self.here()
+        missing = editing.missing_mirror(harness, lamp.id) if lamp is not None else ""
+        if lamp is None or not missing:
+            self._mirror(False)
+            return
+        here = harness.waypoint(lamp.at or "").name
+        lines = [f"make it, with a leg as long as that of {here}", f"the lamp sits at {here} too"]
+
+        def answered(place: int | None) -> None:
+            if place is not None:
+                self._mirror(place == 0)
+
+        self.app.push_screen(Choose(f"There is no waypoint {missing}", lines), answered)
+
+    def _mirror(self, make_waypoint: bool) -> None:
+        points = len(self.session.harness.waypoints)
+        added = self._with_lamp(
+            lambda harness, lamp_id: editing.mirror_lamp(harness, lamp_id, make_waypoint=make_waypoint),
+            "mirror",
+        )
+        if not added:
+            return
+        self.put_cursor(added)
+        harness = self.session.harness
+        lamp = harness.lamp(added)
+        said = f"Added {lamp.name}." + ("" if lamp.output else " It wants an output of its own.")
+        if len(harness.waypoints) > points:
+            said += f" Check the legs of {harness.waypoints[-1].name} in Routes (2)."
+        self.say(said)
 
     def action_delete(self) -> None:
         """Take the lamp away."""

@@ -11,6 +11,7 @@ from textual.widgets import DataTable, Static
 from harness_tui.screens.room import Room, styles_beside
 from harness_tui.widgets.columns import FittedTable
 from harness_tui.widgets.form import Form
+from model import lengths
 from model.errors import LoomError
 from model.findings import Finding
 
@@ -57,6 +58,7 @@ class ListRoom(Room, Generic[T]):
     def on_mount(self) -> None:
         self.form.accept = self.accept
         self.form.on_error = lambda text: self.say(text, "error")
+        self.form.on_back = self.say
         self.table.focus()
 
     # --- what a subclass says ---
@@ -133,6 +135,11 @@ class ListRoom(Room, Generic[T]):
             self.table.focus()
 
     # --- the form ---
+
+    def field_words(self, key: str) -> str:
+        """What a field is called on the screen, without its unit."""
+        label = next((field.label for field in self.form.fields if field.key == key), key.replace("_", " "))
+        return label.removesuffix(f" {lengths.unit()}").removesuffix(" mm")
 
     def accept(self, key: str, text: str) -> str:
         """Take what was typed into a field; what is wrong with it, or "" once it is drawn."""

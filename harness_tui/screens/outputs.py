@@ -155,7 +155,7 @@ class OutputsScreen(ListRoom[Line]):
         if isinstance(thing, Block):
             raise NotThere(key, "is no field of an empty block")
         edit, ref = _edit_of(thing, key, text)
-        self.session.apply(edit, f"{line_name(thing)}: {key.replace('_', ' ')}")
+        self.session.apply(edit, f"{line_name(thing)}: {self.field_words(key)}")
         return ref
 
     def first_field(self, thing: Line) -> str | None:

@@ -26,7 +26,7 @@ from model.errors import BadValue, LoomError
 from model.harness import Harness
 from model.labels.stock import PAGES
 from model.papers.shelf import PAPERS, Paper, papers
-from model.values import shown
+from model.values import counted, shown
 
 WIDE_FROM = 112
 """Columns from which the paper stands beside the list."""
@@ -234,10 +234,10 @@ class PapersScreen(Room):
         if written is None:
             self.say(trouble, "error")
         elif written.stopped:
-            self.say(f"Stopped. {len(written.files)} files are in {written.folder}.", "warning")
+            self.say(f"Stopped. {counted(len(written.files), 'file')} stay in {written.folder}.", "warning")
         else:
             pdf = next((path.name for path in written.files if path.suffix == ".pdf"), "")
-            self.say(f"{len(written.files)} files in {written.folder}. Print {pdf} at 100 %.")
+            self.say(f"{counted(len(written.files), 'file')} in {written.folder}. Print {pdf} at 100 %.")
 
 
 def _folder_of(typed: str) -> Path:

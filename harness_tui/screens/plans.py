@@ -34,7 +34,7 @@ LEAST = (30, 5, 7, 5, 15)
 SHARE = (4, 0, 0, 0, 1)
 
 FIGURES: tuple[tuple[str, Callable[[PlanFigures], str]], ...] = (
-    ("wire", lambda plan: f"{plan.wire_mm / 1000:.2f} m"),
+    ("wire", lambda plan: lengths.total(plan.wire_mm)),
     ("joints", lambda plan: f"{plan.joint_count}"),
     ("longest run", lambda plan: lengths.text(round(plan.longest_mm))),
     ("wires in the tightest leg", lambda plan: f"{plan.tight_wires}"),
@@ -356,7 +356,7 @@ class PlansScreen(Room):
         if self.edit(edit, words):
             now, now_joints = self._sums()
             self.say(
-                f"Took {words}: wire {wire / 1000:.2f} to {now / 1000:.2f} m, "
+                f"Took {words}: wire {lengths.total(wire)} to {lengths.total(now)}, "
                 f"joints {joints} to {now_joints}. u undoes it."
             )
 

@@ -19,12 +19,12 @@ from harness_tui.printing import Written, label_folder, write_labels
 from harness_tui.screens.printer_slip import PrinterSlip
 from harness_tui.session import Edit, Session, today
 from harness_tui.widgets.form import Field, FieldInput
-from harness_tui.widgets.lines import clip
+from harness_tui.widgets.lines import path_lines
 from model.errors import BadValue, LoomError, NotThere
 from model.harness import Harness
 from model.labels.batch import Label
 from model.papers.label_sets import mark, mark_as_in
-from model.values import shown
+from model.values import counted, shown
 
 BAR = 30
 TELL_EVERY_S = 0.05
@@ -175,7 +175,7 @@ class PrintScreen(PrinterSlip[bool]):
             self._open_again()
             kept = "What was written stays in the folder"
             if isinstance(came, Sent):
-                kept = f"{came.pages} pages were sent"
+                kept = f"{counted(came.pages, 'page')} sent"
             self.say(f"Stopped. {kept}; nothing is marked as printed.", "$text-warning")
             return
         self.working = False
@@ -184,10 +184,10 @@ class PrintScreen(PrinterSlip[bool]):
         if isinstance(came, Sent):
             jobs = f"{len(came.jobs)} job{'' if len(came.jobs) == 1 else 's'}"
             measured = stretch_words(came.queue)
-            lines = [f"Sent to {came.queue}: {came.pages} pages in {jobs}; printer {measured}."]
+            lines = [f"Sent to {came.queue}: {counted(came.pages, 'page')} in {jobs}; printer {measured}."]
         else:
-            lines = [clip(f"Written: {path}", room) for path in came.pdfs]
-            lines.append(clip(f"and {came.pictures} pictures beside it in {came.folder}", room))
+            lines = [line for path in came.pdfs for line in path_lines(f"Written: {path}", room)]
+            lines += path_lines(f"and {counted(came.pictures, 'picture')} beside it in {came.folder}", room)
             stretched = f", stretched for {printer}" if printer else ""
             lines.append(f"Print at 100 %, not fitted to the page{stretched}.")
         trouble = self._mark() if self.kept else ""

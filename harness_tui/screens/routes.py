@@ -227,7 +227,7 @@ class RoutesScreen(ListRoom[Branch]):
 
     def take(self, thing: Branch, key: str, text: str) -> str:
         edit = place_edit(thing, key, text)
-        self.session.apply(edit, f"{thing.point.name}: {key.replace('_', ' ')}")
+        self.session.apply(edit, f"{thing.point.name}: {self.field_words(key)}")
         return thing.key
 
     def first_field(self, thing: Branch) -> str | None:

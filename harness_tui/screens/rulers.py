@@ -24,7 +24,7 @@ from harness_tui.screens.printer_slip import PrinterSlip
 from harness_tui.stocks import all_stocks
 from harness_tui.widgets.form import Field, FieldInput
 from model.errors import BadValue, LoomError
-from model.labels.sheets import TAPE_RULER_LEAST_MM, Rulers
+from model.labels.sheets import TAPE_RULER_LEAST_MM, Rulers, tape_rulers
 from model.labels.stock import PAGES, Stock
 
 
@@ -56,7 +56,7 @@ class RulersScreen(PrinterSlip[None]):
             label="on paper or tape",
             text=next(iter(PAGES)),
             choices=(*PAGES, *_tapes()),
-            help="a tape is for a printer that takes no paper",
+            help=f"a tape, {TAPE_RULER_LEAST_MM:g} mm or wider, if it takes no paper",
         )
         rulers = Rulers()
         yield Field(
@@ -87,6 +87,8 @@ class RulersScreen(PrinterSlip[None]):
             paper = self.typed("paper")
             tapes = _tapes()
             if paper not in PAGES and paper not in tapes:
+                if paper in all_stocks():
+                    tape_rulers(all_stocks()[paper])  # says why it takes none
                 raise BadValue("paper or tape", paper or "is empty", limit=", ".join((*PAGES, *tapes)))
             across, down = self.number("across", "across"), self.number("down", "along")
             if (across is None) != (down is None) and (paper in PAGES or down is None):

@@ -142,7 +142,7 @@ class SetupScreen(ListRoom[Group]):
             if edit(draft) is not draft:
                 self._ask_switched(text)
         else:
-            self.session.apply(edit, f"{thing.title}: {key.replace('_', ' ')}")
+            self.session.apply(edit, f"{thing.title}: {self.field_words(key)}")
         return thing.key
 
     def _ask_switched(self, text: str) -> None:

@@ -33,6 +33,7 @@ from model.routing.spools import (
 from model.routing.words import colour_words
 from model.standards.colours import COLOURS
 from model.standards.wire import GAUGES
+from model.values import counted
 
 LEAST = (10, 14, 8, 9, 6, 8, 8)
 SHARE = (1, 0, 0, 0, 0, 0, 0)
@@ -47,9 +48,10 @@ class SpoolsScreen(ListRoom[SpoolUse]):
     HELP = (
         "Which wire is on hand: spools, and what is left of older ones. a adds a length, Enter changes the "
         "one under the cursor, d takes it off. The cut list says which piece comes from which length, the "
-        "shortest lengths first; what it takes from each stands beside it. Lengths stay as you entered "
-        "them: when you have cut, enter what is left. The last 5 mm of a length are not counted on, so that "
-        "no piece comes out short. What nothing is entered for is bought."
+        "shortest lengths first; what it takes from each stands beside it. What is marked as cut at the "
+        "bench comes off the spool it was planned from; a length entered anew counts from then on. The last "
+        "5 mm of a length are not counted on, so that no piece comes out short. What nothing is entered for "
+        "is bought."
     )
     BINDINGS: ClassVar = [
         Binding("a", "add", "add", tooltip="add a spool or remnant", id="spools.add"),
@@ -85,7 +87,7 @@ class SpoolsScreen(ListRoom[SpoolUse]):
         spool = use.spool
         chip = wire_chip(spool.colour) + Content(f" {COLOURS[spool.colour].name}")
         texts = (
-            lengths.figure(spool.length_mm),
+            lengths.figure(spool.left_mm),
             str(use.pieces) if use.pieces else "",
             lengths.figure(use.used_mm) if use.pieces else "",
             lengths.figure(use.left_mm) if use.pieces else "",
@@ -204,7 +206,7 @@ def _fields(spool: Spool) -> list[Field]:
         Field(
             key="length_mm",
             label=f"length {lengths.unit()}",
-            text=lengths.typed(spool.length_mm),
+            text=lengths.typed(spool.left_mm),
             help="what can still be cut from it; 850, 85 cm or 10 m",
         ),
         Field(key="name", label="name", text=spool.name, help="what the cut list and its label call it"),
@@ -225,9 +227,20 @@ def _edit(name: str, key: str, text: str) -> Edit:
 
 
 def _use_words(use: SpoolUse) -> str:
+    """What was cut from it since its length was entered, and what is to be cut from it."""
+    spool = use.spool
+    if not spool.cut_mm:
+        return _plan_words(use)
+    entered, cut = lengths.text(spool.length_mm), lengths.text(spool.cut_mm)
+    if spool.cut_mm > spool.length_mm:
+        return f"{spool.name}: {entered} entered, {cut} cut since: measure what is left and enter it"
+    return f"{spool.name}: {entered} entered, {cut} cut since;{_plan_words(use).partition(':')[2]}"
+
+
+def _plan_words(use: SpoolUse) -> str:
     if use.pieces:
         count = f"{use.pieces} piece{'' if use.pieces == 1 else 's'}"
-        used, left = lengths.text(use.used_mm), lengths.text(use.left_mm)
+        used, left = lengths.long(use.used_mm), lengths.long(use.left_mm)
         return f"{use.spool.name}: {count}, {used}, to cut from it; {left} are left"
     if use.wanted:
         return f"{use.spool.name}: no piece is cut from it, shorter or better lengths take them all"
@@ -237,5 +250,5 @@ def _use_words(use: SpoolUse) -> str:
 def _buy_words(group: GroupCuts) -> str:
     wire = f"{colour_words(group.colour)} {group.gauge}"
     why = "none on hand" if group.assumed else "too little on hand"
-    what = f"{group.count} pieces, {lengths.text(group.total_mm)}"
+    what = f"{counted(group.count, 'piece')}, {lengths.long(group.total_mm)}"
     return f"{wire}: {what}, {why}: buy {group.buy} x {group.sold_mm / 1000:g} m"

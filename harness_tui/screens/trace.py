@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import ClassVar
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
@@ -19,36 +19,41 @@ from harness_tui.widgets.battery import ask_battery
 from harness_tui.widgets.columns import FittedTable, spread
 from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Row
+from harness_tui.widgets.trace_lines import next_test_lines, suspect_line, wrapped
 from model.errors import LoomError
 from model.harness import Harness
 from model.routing.wires import derive
-from model.tracing.behaviour import Sight
-from model.tracing.commission import log_repair, trace_of_tests
+from model.tracing.behaviour import Faults, Sight
+from model.tracing.commission import is_repair_logged, log_repair, trace_of_tests
 from model.tracing.fault_words import fault_tags
-from model.tracing.proposing import Standing, next_test, standing, unexpected
+from model.tracing.probe_words import probe_words
+from model.tracing.proposing import Proposal, Standing, confirming_look, next_test, standing, unexpected
 from model.tracing.trace import (
     ProbeKind,
-    Suspect,
     Trace,
     answer,
     begin,
     carried_over,
     clear,
     faults_words,
-    probe_words,
     refuse,
     see,
     see_rest,
     suspects,
     with_battery,
 )
-from model.tracing.trace_text import expectation_words, seen_in_words, share_words, standing_words
+from model.tracing.trace_text import (
+    expectation_words,
+    lamps_called,
+    seen_in_words,
+    share_words,
+    standing_words,
+)
 from model.values import parse_number
 
 _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
 _SIGHT_WORDS = "d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on  l lit"
 _NOTE_MAX = 200
-_BAR = 8
 _TOLD_SHARE = 0.6
 """The share of the screen that suspects and test may take; the style sheet says the same."""
 
@@ -134,6 +139,8 @@ class TraceScreen(Room):
         super().__init__()
         self.trace: Trace | None = None
         self._before: list[Trace] = []
+        self._words = ""
+        self._logged: tuple[Faults, str] = ((), "")
 
     def compose_body(self) -> ComposeResult:
         yield FittedTable(("", "lamp", "output", "seen"), id="lamps")
@@ -146,15 +153,35 @@ class TraceScreen(Room):
         self.set_focus(self.query_one(FittedTable))
 
     def go_to(self, ref: str) -> None:
-        """A lamp's id or a tag: the cursor goes there. "tests": what the last tests showed is taken over."""
+        """A lamp's id or a tag: the cursor goes there; a joint: its lamps are ready to be told of.
+
+        "tests": what the last tests showed is taken over.
+        """
         if ref == "tests":
             self._take_over()
+            return
+        if self.session.harness.find_joint(ref) is not None:
+            self._begin_at_joint(ref)
             return
         record = self.session.harness.ledger.find(ref)
         wire = derive(self.session.harness).by_key.get(record.wire) if record and record.live else None
         for lamp in wire.lamps if wire else (ref,):
             if self.query_one(FittedTable).go_to(lamp):
                 break
+
+    def _begin_at_joint(self, ref: str) -> None:
+        """The cursor on the first lamp behind a joint; e begins with the joint's name."""
+        try:
+            lamps = lamps_called(self.session.harness, ref)
+        except LoomError as error:
+            self.say(error.message(), "error")
+            return
+        self.query_one(FittedTable).go_to(lamps[0])
+        self._words = f"{ref} dark"
+        count = f"the {len(lamps)} lamps" if len(lamps) > 1 else "the lamp"
+        self.say(
+            f"e says what {count} behind {ref} do{'' if len(lamps) > 1 else 'es'}; it is filled in: dark."
+        )
 
     def _take_over(self) -> None:
         try:
@@ -228,28 +255,37 @@ class TraceScreen(Room):
         proposal = next_test(trace)
         # The test to make next must not be pushed off the screen by those it is to tell apart.
         room = int(self.app.size.height * _TOLD_SHARE) - 2
-        readings = min(len(proposal.expectations), max(room // 3, 3)) if proposal else 1
-        shown = left[: max((room - readings - 3) // 2 if roomy else room - readings - 4, 2)]
+        test = list(next_test_lines(trace, proposal, width, max(room * 2 // 3 - 1, 5)))
+        above = room - max(len(test), 2) - 3
+        shown = left[: max((above + 1) // 2 if roomy else above, 2)]
         for place, suspect in enumerate(shown):
-            yield _suspect_line(suspect, "left" if place == 0 else "", width)
+            yield suspect_line(suspect, "left" if place == 0 else "", width)
             if place == 0 or roomy:
                 yield Content.styled(f"{'':<7}{clip(suspect.reason, width - 7)}", "dim")
         if len(left) > len(shown):
             yield Content.styled(f"{'':<7}and {len(left) - len(shown)} more, s shows all", "dim")
         if proposal is None:
             style = "$text-warning" if state is Standing.UNEXPLAINED else "bold $accent"
-            yield Content.styled(standing_words(trace), style)
+            for line in wrapped(standing_words(trace), width):
+                yield Content.styled(line, style)
+            look = confirming_look(trace)
+            if look is not None:
+                words = f"to be sure: {probe_words(trace.harness, look.probe)}   Enter answers"
+                for line in wrapped(words, width):
+                    yield Content.styled(line, "dim")
             if state in (Standing.FOUND, Standing.ALIKE):
                 then = "g writes it into the history once it is mended; c says that it is not there."
+                if self._is_logged(trace):
+                    then = "Written into the history. Test the lamps again: x starts anew."
                 yield Content.styled(clip(then, width), "dim")
             return
-        words = Content.styled(clip(probe_words(trace.harness, proposal.probe), width - 7), "bold $accent")
-        hint = "   Enter answers"
-        if words.cell_length + len(hint) + 7 <= width:
-            words += Content.styled(hint, "dim")
-        yield Content.styled(f"{'next':<7}", "dim") + words
-        for one in proposal.expectations[:readings]:
-            yield Content(f"{'':<7}{clip(expectation_words(one, 2), width - 7)}")
+        yield from test
+
+    def _is_logged(self, trace: Trace) -> bool:
+        """Whether the repair of what was found is in the history already."""
+        found = suspects(trace)
+        faults, note = self._logged
+        return bool(found and faults == found[0].faults) and is_repair_logged(trace.harness, faults, note)
 
     # --- keys ---
 
@@ -258,8 +294,12 @@ class TraceScreen(Room):
         trace = self.trace
         if trace is None or not trace.simulator.outputs:
             return None if action not in ("leave",) else True
-        if action in ("answer", "other"):
+        if action == "answer":
+            return True if self._proposal() is not None else None
+        if action == "other":
             return True if trace.odd and next_test(trace) is not None else None
+        if action == "log" and trace.odd and self._is_logged(trace):
+            return None
         if action in ("suspects", "log", "clear"):
             return True if trace.odd and suspects(trace) else None
         if action == "step_back":
@@ -293,15 +333,21 @@ class TraceScreen(Room):
     def action_words(self) -> None:
         """Ask for what is seen of several lamps, in words."""
 
+        harness = self.session.harness
+        more = "For example  output 5, roof marker left dark; J14 dim; the rest lit"
+        ask = AskChecked(
+            "What do you see?", self._words, check=lambda text: seen_in_words(harness, text), more=more
+        )
+
+        ask.begun = True
+
         def told(typed: str | None) -> None:
+            # What was left by Escape is there again the next time.
+            self._words = ask.text if typed is None else ""
             if typed:
                 self._step(lambda trace: _as_said(trace, typed))
 
-        more = "For example  output 5, roof marker left dark; beacon front left lit"
-        harness = self.session.harness
-        self.app.push_screen(
-            AskChecked("What do you see?", check=lambda text: seen_in_words(harness, text), more=more), told
-        )
+        self.app.push_screen(ask, told)
 
     def action_rest(self) -> None:
         """All lamps not looked at yet are lit."""
@@ -330,10 +376,26 @@ class TraceScreen(Room):
         event.stop()
         self.action_answer()
 
-    def action_answer(self) -> None:
-        """Enter what the test gave."""
+    def _proposal(self) -> Proposal | None:
+        """The test that Enter answers: the next one, or the look that confirms what was found."""
         trace = self.trace
-        proposal = next_test(trace) if trace else None
+        if trace is None or not trace.odd:
+            return None
+        return next_test(trace) or confirming_look(trace)
+
+    def on_key(self, event: events.Key) -> None:
+        # A reading typed straight away opens the question of the meter; figures are other screens elsewhere.
+        sign = event.character or ""
+        proposal = self._proposal() if sign and sign in "0123456789.,-+" else None
+        if proposal is not None and proposal.probe.kind is ProbeKind.VOLTS:
+            event.stop()
+            event.prevent_default()
+            self.action_answer(sign)
+
+    def action_answer(self, typed: str = "") -> None:
+        """Enter what the test gave; `typed` stands in the line of a meter's reading already."""
+        trace = self.trace
+        proposal = self._proposal()
         if trace is None or proposal is None:
             self.say("Press for each lamp what it does; there is no test to answer yet.")
             return
@@ -347,7 +409,9 @@ class TraceScreen(Room):
                     self._step(lambda old: answer(old, probe, value))
 
             more = "   ".join(clip(expectation_words(one, 1), 60) for one in proposal.expectations[:2])
-            self.app.push_screen(ask_number(f"{words}, in V", subject="reading", unit="V", more=more), read)
+            ask = ask_number(f"{words}, in V", typed, subject="reading", unit="V", more=more)
+            ask.begun = bool(typed)
+            self.app.push_screen(ask, read)
             return
         choices = (*proposal.expectations, *unexpected(trace, proposal))
 
@@ -404,6 +468,8 @@ class TraceScreen(Room):
             if note and self.edit(
                 lambda harness: log_repair(harness, trace, first.faults, note, today()), "log a repair"
             ):
+                self._logged = (first.faults, note)
+                self.redraw()
                 self.say("Written into the history. Test the lamps again, x starts anew.")
 
         note = clip(f"{first.words}: mended", _NOTE_MAX)
@@ -441,14 +507,3 @@ def _row(harness: Harness, trace: Trace, lamp_id: str, widths: tuple[int, ...]) 
         Content(clip(f"{lamp.output}{function}", widths[2])),
         Content.styled(sight.value if sight else "", style),
     )
-
-
-def _suspect_line(suspect: Suspect, name: str, width: int) -> Content:
-    """One suspect with its share as a bar and in percent."""
-    full = max(round(_BAR * suspect.share), 1)
-    bar = Content.styled("\u2501" * full, "$accent") + Content.styled("\u2500" * (_BAR - full), "dim")
-    room = max(width - 7 - _BAR - 8, 10)
-    words = clip(suspect.words, room)
-    gap = " " * max(room - Content(words).cell_length, 0)
-    share = Content(f" {share_words(suspect.share):>5}")
-    return Content.styled(f"{name:<7}", "dim") + Content(f"{words}{gap} ") + bar + share

@@ -15,7 +15,10 @@ from textual.widgets import Input, Static
 
 
 class Ask(ModalScreen[str | None]):
-    """Asks for one line of text. Enter gives it, Escape gives None."""
+    """Asks for one line of text. Enter gives it, Escape gives None.
+
+    A text that is `begun` is gone on with; any other is typed over.
+    """
 
     DEFAULT_CSS = """
     Ask { align: left bottom; background: transparent; }
@@ -37,6 +40,7 @@ class Ask(ModalScreen[str | None]):
         self.text = text
         self.more = more
         self.choices = tuple(choices)
+        self.begun = False
 
     def compose(self) -> ComposeResult:
         suggester = SuggestFromList(self.choices, case_sensitive=False) if self.choices else None
@@ -47,7 +51,11 @@ class Ask(ModalScreen[str | None]):
                 yield Static(self.more, markup=False, classes="more")
 
     def on_mount(self) -> None:
-        self.query_one(Input).focus()
+        line = self.query_one(Input)
+        line.select_on_focus = not self.begun
+        line.focus()
+        if self.begun:
+            line.cursor_position = len(line.value)
 
     @on(Input.Submitted)
     def _submitted(self, event: Input.Submitted) -> None:
@@ -55,7 +63,8 @@ class Ask(ModalScreen[str | None]):
         self.dismiss(event.value)
 
     def action_leave(self) -> None:
-        """Close without an answer."""
+        """Close without an answer; what was typed stays in `text`."""
+        self.text = self.query_one(Input).value
         self.dismiss(None)
 
 

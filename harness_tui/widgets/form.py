@@ -1,4 +1,4 @@
-"""A form of one-line fields: Enter accepts and goes on, Escape leaves, nothing typed is lost."""
+"""A form of one-line fields: Enter accepts and goes on; Escape puts back what stood there, then leaves."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from textual.suggester import SuggestFromList
 from textual.widgets import Input, Static
 
 from harness_tui.widgets.lines import tell
+from model.values import shown
 
 Accept = Callable[[str, str], str]
 """Takes a field's key and its text; returns what is wrong, or an empty string when it was accepted."""
@@ -65,7 +66,7 @@ class FieldInput(Input):
         words += f": {self.field.help}." if self.field.help else "."
         if len(self.field.choices) > 1:
             words += f" Space takes the next of {', '.join(one or '(none)' for one in self.field.choices)}."
-        return f"{words} Enter accepts and goes on, Escape leaves the form."
+        return f"{words} Enter accepts and goes on, Escape puts back what stood here, then leaves the form."
 
     def show(self, field: Field) -> None:
         """Take over another state of the field."""
@@ -82,8 +83,11 @@ class FieldInput(Input):
 
     async def _on_key(self, event: events.Key) -> None:
         choices = self.field.choices
-        if event.key == "space" and self.value in choices:
-            self.value = choices[(choices.index(self.value) + 1) % len(choices)]
+        # A text that is no choice is gone on from where it stands selected whole, which a sign would replace.
+        whole = not self.selection.is_empty and len(self.selected_text) == len(self.value)
+        if event.key == "space" and choices and (self.value in choices or whole):
+            at = choices.index(self.value) if self.value in choices else -1
+            self.value = choices[(at + 1) % len(choices)]
             self.cursor_position = len(self.value)
             event.stop()
             event.prevent_default()
@@ -127,11 +131,11 @@ class Form(Vertical):
         self.fields: tuple[Field, ...] = ()
         self.accept: Accept = lambda key, text: ""
         self.on_error: Callable[[str], None] = lambda text: None
+        self.on_back: Callable[[str], None] = lambda text: None
         self.next_key = ""
         """The field that the owner wants the cursor in after the one it has just accepted, once."""
         self._accepting = False
-        self._refused: tuple[FieldInput, str] | None = None
-        """The field and the text that could not stand, once that was said."""
+        self._told_back = False
 
     def compose(self) -> ComposeResult:
         yield Static("", markup=False, classes="view")
@@ -195,7 +199,6 @@ class Form(Vertical):
         """Put up the editors with the cursor in the first field, or in that of `key`."""
         self.add_class("-editing")
         self._fill_editors()
-        self._refused = None
         self.next_key = ""
         editors = list(self.query(FieldInput))
         wanted = [editor for editor in editors if editor.field.key == key] or editors
@@ -263,8 +266,8 @@ class Form(Vertical):
         if isinstance(editor, FieldInput) and self._take(editor):
             self._step(editor, 1)
 
-    def _take(self, editor: FieldInput, more: str = "") -> bool:
-        """Hand what was typed to the owner. What is refused stays to be mended; why is said, then `more`."""
+    def _take(self, editor: FieldInput) -> bool:
+        """Hand what was typed to the owner. What is refused stays to be mended, and why is said."""
         if not editor.changed:
             return True
         text = editor.field.read(editor.value)
@@ -274,8 +277,7 @@ class Form(Vertical):
         finally:
             self._accepting = False
         if wrong:
-            self.on_error(f"{wrong}{more}")
-            self._refused = (editor, editor.value)
+            self.on_error(wrong)
             return False
         # The owner's redraw may have been held off this editor while it was being typed in.
         now = next((field for field in self.fields if field.key == editor.field.key), editor.field)
@@ -304,16 +306,17 @@ class Form(Vertical):
                 editors[place].focus()
 
     def action_leave(self) -> None:
-        """Accept what was typed and leave. What is refused is said and stays; Escape once more puts back what
-        stood there.
-        """
+        """Put back what stood in the field, and say so; where nothing was changed, leave the form."""
         focused = self.screen.focused
         if isinstance(focused, FieldInput) and focused.changed:
-            if self._refused == (focused, focused.value):
-                focused.value = focused.field.text
-                self._refused = None
-                self.on_error("")
-                return
-            if not self._take(focused, " Escape again leaves it as it was."):
-                return
+            typed, stood = shown(focused.value.strip()), shown(focused.field.text)
+            focused.value = focused.field.text
+            self._told_back = True
+            self.on_back(
+                f"{focused.field.label}: {stood or 'empty'} again, not {typed or 'empty'}. Escape leaves."
+            )
+            return
+        if self._told_back:
+            self._told_back = False
+            self.on_back("")
         self.post_message(self.Left())

@@ -34,6 +34,7 @@ def empty_lines(harness: Harness) -> Iterator[Content]:
     yield Content("  Type or scan a tag and press Enter; ? is a character that can't be read.")
     yield Content("  Several tags say what they have in common. Or ask for a lamp, a function,")
     yield Content("  output 5, pin A5, joint J3, plug P1, BK, a place. F1 says more.")
+    yield Content("  Lamps dark, dim or odd: ctrl+t opens Trace, which looks for the fault.")
 
 
 def elsewhere_lines(there: Sequence[Elsewhere], width: int) -> Iterator[Content]:
@@ -85,4 +86,10 @@ def _row(answer: WireAnswer, room: int) -> Row:
     if wire is None:
         return answer.tag, (answer.tag, words, "", "", "retired")
     state = made(answer.record, wire)
-    return answer.tag, (answer.tag, words, wire_chip(wire.colour), f"{lengths.figure(made_mm(answer.record, wire)):>6}", state)
+    return answer.tag, (
+        answer.tag,
+        words,
+        wire_chip(wire.colour),
+        f"{lengths.figure(made_mm(answer.record, wire)):>6}",
+        state,
+    )

@@ -15,6 +15,7 @@ from model.labels.preview import text_preview
 from model.labels.stock import Stock
 from model.papers.label_sets import CARD_COLUMNS
 from model.routing.wires import EndKind
+from model.values import counted
 
 PAPER = Style.parse("#101010 on #f4f4f4")
 """Ink on a label."""
@@ -42,6 +43,8 @@ def label_row(label: Label, room: int) -> Row:
 def _end_words(label: Label) -> str:
     """What the labelled end goes to, in at most ten columns; the kind of a label that is on no end."""
     wire = label.wires[0] if label.wires and label.text.kind == "wire" else None
+    if label.serves:
+        return "both ends"
     if wire is None or label.text.end not in _ENDS:
         return label.text.kind
     end = wire.lamp_end if label.text.end == "L" else wire.controller_end
@@ -75,7 +78,7 @@ def picture_lines(label: Label, width: int, rows: int, *, large: bool) -> Iterat
     wide = min(width, CARD) if card else BOX
     box = text_preview(label.layout, wide)
     if len(box) > rows:
-        box[rows - 1 :] = [f"  … {len(box) - rows} lines more"]
+        box[rows - 1 :] = [f"  … {counted(len(box) - rows, 'line')} more"]
     drawn = picture(label, width - BOX - 2, rows) if width >= BOX + 40 and not card else []
     for place in range(max(len(box), len(drawn))):
         left = box[place] if place < len(box) else ""
@@ -99,7 +102,8 @@ def said_lines(label: Label, width: int, better: Sequence[Stock], most: int) -> 
     elif label.state is LabelState.CHANGED:
         yield Content.styled("! It says something else now than when it was printed.", "$text-warning")
     elif label.left_out and label.text.kind == "wire":
-        yield Content.styled("  No room for where the other end is; a flag has it.", "dim")
+        other = "the other end is" if label.layout.text.lines else "its ends go"
+        yield Content.styled(f"  No room for where {other}; a flag has it.", "dim")
     if not label.problems:
         for note in notes(label)[: max(most - 1, 1)]:
             yield Content.styled(clip(f"  {note}", width), "dim")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from textual.content import Content
 from textual.widgets import Static
 
@@ -39,6 +41,21 @@ def clip(text: str, width: int) -> str:
     if head and text.count(" ") < 4 and len(last) <= SHORT_WORD and keep <= width - 4:
         return f"{set_cell_size(head, width - keep).rstrip()}\u2026 {last}"
     return set_cell_size(text, max(width - 1, 0)).rstrip() + "\u2026"
+
+
+def path_lines(text: str, width: int) -> list[str]:
+    """A text with a path in lines of at most `width` columns, parted after a slash: its end is what is looked
+    for.
+    """
+    from rich.cells import cell_len, chop_cells
+
+    lines = [""]
+    for part in re.split(r"(?<=[/\\])", text):
+        for piece in chop_cells(part, width) if cell_len(part) > width else [part]:
+            if lines[-1] and cell_len(lines[-1]) + cell_len(piece) > width:
+                lines.append("")
+            lines[-1] += piece
+    return lines
 
 
 def tell(static: Static, content: Content) -> None:

@@ -12,7 +12,7 @@ from harness_tui.widgets.lines import clip
 from harness_tui.widgets.table import Cell
 from harness_tui.widgets.wire_paint import wire_chip
 from model.electrics.outputs import CommonLoad, Loads, OutputLoad, output_loads, pack_lasts_h
-from model.electrics.supply import volts
+from model.electrics.supply import full_words, on_full, source_word, volts
 from model.harness import Block, Delivers, Harness, Output
 from model.routing.wires import wire_colour
 from model.routing.words import colour_words
@@ -91,7 +91,9 @@ def _colour(harness: Harness, line: OutputLoad | CommonLoad) -> str:
 def total_words(harness: Harness, loads: Loads) -> str:
     """The whole draw, how long the pack lasts, and what has no output or no common pin yet."""
     full_v = volts(harness.supply).full_v
-    words = f"all on, full battery: {loads.total_ma:.0f} mA at {full_v:.1f} V"
+    words = f"all on, {full_words(harness.supply)}: {loads.total_ma:.0f} mA"
+    if source_word(harness.supply) == "battery":
+        words += f" at {full_v:.1f} V"
     hours = pack_lasts_h(harness)
     if hours is not None:
         words += f", {harness.supply.capacity_mah:g} mAh last {hours:.1f} h"
@@ -135,7 +137,7 @@ def line_panel(harness: Harness, line: Line | None) -> Iterator[Content]:
     yield Content.styled(clip(f"{line_name(line)} {function}", 35), "bold")
     for lamp in line.lamps:
         yield Content(f"{fitted(lamp.name, 25)} {lamp.full_ma:>6.1f} mA")
-    yield Content.styled(f"{fitted('sum on a full battery', 25)} {line.full_ma:>6.1f} mA", "bold")
+    yield Content.styled(f"{fitted(f'sum {on_full(harness.supply)}', 25)} {line.full_ma:>6.1f} mA", "bold")
     if line.worst_ma > line.limit_ma:
         at_worst = f"{fitted('with parts at their worst', 25)} {line.worst_ma:>6.1f} mA"
         yield Content.styled(at_worst, "$text-warning")

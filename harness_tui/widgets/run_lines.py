@@ -17,7 +17,7 @@ from model.harness import Harness, Lamp, Polarity
 from model.routing.graph import route_graph
 from model.routing.measured import by_legs_mm, measured_is_doubtful
 from model.routing.walk import MOST_SHOWN, LeadOffer, Proposal, own_pairs_mm, with_merge
-from model.routing.wires import EndKind, PartKind, Wire, derive
+from model.routing.wires import MEASURED, EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words, place_name
 
 LETTERS = ("abcde", "fghij")
@@ -285,7 +285,9 @@ def _sum_lines(head: str, addends: str, cut: str, width: int) -> Iterator[Conten
 def cut_sum(wire: Wire) -> str:
     """The cut length as a sum: "120 legs +20 slack +15 lamp +3 strip +8 joint +4 up"."""
     kinds = dict.fromkeys(part.kind for part in wire.parts)
-    addends = [(wire.part_mm(kind), _PART_WORDS[kind]) for kind in kinds]
+    measured = any(part.kind is PartKind.LEG and part.words == MEASURED for part in wire.parts)
+    words = {**_PART_WORDS, PartKind.LEG: "measured"} if measured else _PART_WORDS
+    addends = [(wire.part_mm(kind), words[kind]) for kind in kinds]
     if not any(kind is PartKind.LEG for kind in kinds) and wire.lamp_end.kind is not EndKind.PLUG:
         addends.insert(0, (0.0, "legs"))
     text = ""
@@ -301,14 +303,10 @@ def _tally(harness: Harness) -> Content:
     saved = own_pairs_mm(harness) - used
     joints = len(harness.joints)
     return Content.styled(
-        f"walked {walked} of {len(harness.lamps)}   wire {_long(used)}   saved {_long(saved)}"
+        f"walked {walked} of {len(harness.lamps)}   wire {lengths.total(used)}   saved {lengths.total(saved)}"
         f" by {joints} joint{'' if joints == 1 else 's'}",
         "dim",
     )
-
-
-def _long(mm: float) -> str:
-    return f"{mm / 1000:.2f} m" if lengths.unit() == "mm" else lengths.text(round(mm))
 
 
 def lamp_list(harness: Harness, here: str, rows: int) -> Iterator[Content]:

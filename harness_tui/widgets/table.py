@@ -29,6 +29,11 @@ class ThingTable(DataTable[Content]):
         for title, width in self._titles:
             self.add_column(title, key=title, width=width)
 
+    def on_resize(self) -> None:
+        # A form that grows below takes rows away: the one under the cursor stays in sight.
+        if self.row_count:
+            self.call_after_refresh(self.move_cursor, row=self.cursor_row, animate=False, scroll=True)
+
     def action_scroll_home(self) -> None:
         """Go to the first row; all columns of a row are in sight, so that there is nothing at its left
         end.

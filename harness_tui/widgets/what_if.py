@@ -44,12 +44,12 @@ def comparison_words(comparison: Comparison, lamps: int) -> str:
 
 
 def load_words(comparison: Comparison) -> str:
-    """What the battery and the outputs carry: "all on, full battery: 372 to 290 mA; over: output 1"."""
+    """What the battery and the outputs carry: "all on, full volts: 372 to 290 mA; over: output 1"."""
     sums = _pair(f"{comparison.total_before_ma:.0f}", f"{comparison.total_after_ma:.0f}")
     over = [
         f"output {change.number} {change.after_ma:.0f} mA" for change in comparison.outputs if change.over
     ]
-    return f"all on, full battery: {sums} mA" + (f"; over its limit: {', '.join(over)}" if over else "")
+    return f"all on, full volts: {sums} mA" + (f"; over its limit: {', '.join(over)}" if over else "")
 
 
 def change_words(change: LampChange) -> str:

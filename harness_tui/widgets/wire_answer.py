@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from math import isclose
+from textwrap import wrap
 
 from textual.content import Content
 
@@ -12,7 +13,7 @@ from harness_tui.widgets.lines import clip
 from harness_tui.widgets.trail import painted_trail
 from harness_tui.widgets.wire_paint import wire_chip, wire_stroke
 from model import lengths
-from model.bench import step_kinds
+from model.bench import event_said, step_kinds, step_said
 from model.checks.making import TAKEN_OFF
 from model.errors import LoomError
 from model.harness import Harness
@@ -114,14 +115,19 @@ def retired_lines(answer: WireAnswer, heirs: Sequence[WireAnswer], width: int) -
     yield from event_lines(record, width, EVENTS)
 
 
-def event_lines(record: TagRecord, width: int, most: int) -> Iterator[Content]:
-    """The last `most` events, oldest first, and how many there are before them."""
+def event_lines(record: TagRecord, width: int, most: int, *, whole: bool = False) -> Iterator[Content]:
+    """The last `most` events, oldest first, and how many there are before them.
+
+    One that is too long is cut, or with `whole` goes on in the next line.
+    """
     events = record.events[-most:] if most else ()
     if not events:
         yield _fact("history", "nothing yet", width)
     for place, event in enumerate(events):
-        note = f" {event.note}" if event.note else ""
-        yield _fact("history" if place == 0 else "", f"{event.day}  {event.what}{note}", width)
+        words = f"{event.day}  {event_said(record, event)}"
+        lines = wrap(words, max(width - _NAME, 10), subsequent_indent=" " * 12) if whole else [words]
+        for number, line in enumerate(lines):
+            yield _fact("history" if place == number == 0 else "", line, width)
     if len(record.events) > len(events):
         yield _fact("", f"and {len(record.events) - len(events)} before; h shows all", width)
 
@@ -153,7 +159,9 @@ def state_words(record: TagRecord, wire: Wire) -> str:
     """How far the wire is made, and its labels."""
     done = made(record, wire)
     following = next((kind for kind in step_kinds(wire) if kind not in record.steps), None)
-    words = f"{done} steps, next {following}" if done and following else done or "not begun"
+    words = (
+        f"{done} steps, not yet {step_said(record, following)}" if done and following else done or "not begun"
+    )
     return f"{words} \u00b7 {printed_words(record) or 'no label printed'}"
 
 

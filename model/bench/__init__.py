@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from model.bench.cut import CutCheck, Fit, cut_check
+from model.bench.history import event_said, step_said
 from model.bench.joints import JointCard, JointWire, joint_card
 from model.bench.order import StepKind, bench_order, next_wire, progress, step_kinds, steps_done
 from model.bench.soldering import mark_step, set_length, take_back_step
@@ -27,6 +28,7 @@ __all__ = [
     "StepKind",
     "bench_order",
     "cut_check",
+    "event_said",
     "is_made",
     "joint_card",
     "lit_volts",
@@ -38,6 +40,7 @@ __all__ = [
     "resistor_words",
     "set_length",
     "step_kinds",
+    "step_said",
     "steps",
     "steps_done",
     "take_back_step",

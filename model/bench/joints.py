@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import attrs
 
-from model.bench.order import is_there, lamps_by_id, tag_of
+from model.bench.order import is_there, tag_of
 from model.harness import Harness
+from model.routing.made import lamps_by_id
 from model.routing.sleeves import joint_sleeve
 from model.routing.wires import Wire, derive
 from model.standards.heatshrink import Sleeve

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from enum import StrEnum
-from types import MappingProxyType
 
-from model.harness import Harness, Lamp
-from model.memo import WIRING, by_identity, of_parts
+from model.harness import Harness
+from model.memo import WIRING, of_parts
+from model.routing.made import live_records
 from model.routing.wires import EndKind, Wire, derive
-from model.tags import LAMP_STEP, TagRecord
+from model.tags import LAMP_STEP
 
 
 class StepKind(StrEnum):
@@ -54,18 +54,6 @@ def _by_lamp(harness: Harness) -> Iterator[list[Wire]]:
         group.append(wire)
     if group:
         yield group
-
-
-@by_identity
-def live_records(harness: Harness) -> Mapping[str, TagRecord]:
-    """The live tags by the key of their wire."""
-    return MappingProxyType(harness.ledger.live())
-
-
-@by_identity
-def lamps_by_id(harness: Harness) -> Mapping[str, Lamp]:
-    """The lamps by id."""
-    return MappingProxyType({lamp.id: lamp for lamp in harness.lamps})
 
 
 def step_kinds(wire: Wire) -> tuple[StepKind, ...]:

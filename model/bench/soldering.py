@@ -33,8 +33,10 @@ def mark_step(harness: Harness, tag: str, step: str, day: str) -> Harness:
 
 
 def take_back_step(harness: Harness, tag: str, step: str, day: str) -> Harness:
-    """Take a bench step back: a wire not cut has no length of its own, a resistor that is the one worked out is
-    open again. A length that was typed before the cut stays.
+    """Take a bench step back.
+
+    A wire not cut has no length of its own, but one that was typed before the cut stays; a resistor that is
+    the one worked out is open again.
     """
     if step == StepKind.CUT:
         record = harness.ledger.get(tag)
@@ -75,7 +77,7 @@ def _planned_mm(harness: Harness, wire: Wire) -> float:
 
 
 def set_length(harness: Harness, tag: str, cut_mm: float | None, day: str) -> Harness:
-    """Enter the length a wire was really cut to; with None it is that of the plan, if the wire is cut at all."""
+    """Enter the length a wire was really cut to; with None it is that of the plan, if it is cut at all."""
     record = harness.ledger.get(tag)
     wire = derive(harness).by_key.get(record.wire)
     if cut_mm is None and wire is not None and StepKind.CUT in record.steps:

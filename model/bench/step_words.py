@@ -18,8 +18,6 @@ from model.bench.order import (
     all_done,
     is_there,
     joined_words,
-    lamps_by_id,
-    live_records,
     step_kinds,
     tag_of,
     tags_of,
@@ -31,7 +29,7 @@ from model.labels.batch import stock_for
 from model.labels.stock import Stock, packaged_stocks
 from model.labels.wire_room import Marking, lamp_sleeve, resistor_of, wire_room
 from model.memo import by_identity
-from model.routing.made import made_mm
+from model.routing.made import lamps_by_id, live_records, made_mm
 from model.routing.sleeves import joint_sleeve, tag_sleeve
 from model.routing.spools import cut_from, spool_for
 from model.routing.wires import End, EndKind, PartKind, Wire, derive

@@ -1,11 +1,11 @@
-"""Rules on what was made and printed: wires no longer as planned, labels that are missing or no longer true."""
+"""Rules on what was made and printed: wires not as planned, labels that are missing or no longer true."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from model.bench import StepKind
-from model.checks import cut_lengths
+from model.checks import cut_lengths, wire_room
 from model.checks.cut_lengths import made_wires
 from model.checks.naming import count, some
 from model.findings import Finding, Severity
@@ -106,6 +106,7 @@ def _others_changed(harness: Harness) -> Iterator[str]:
 
 RULES = (
     *cut_lengths.RULES,
+    *wire_room.RULES,
     joined_without_sleeve,
     begun_without_label,
     label_no_longer_true,

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from model.checks.naming import count, some
-from model.errors import Conflict
 from model.findings import Finding
 from model.harness import Harness, Lamp, Polarity
-from model.routing.walk import MOST_SHOWN, propose, with_merge
+from model.routing.offers import may_merge
 from model.routing.wires import EndKind, Wire, derive
 from model.routing.words import colour_words, net_words, pin_words
 
@@ -80,7 +79,7 @@ def pin_crowded(harness: Harness) -> Iterator[Finding]:
             pins.setdefault(wire.controller_end.ref, []).append(wire)
     for ref, wires in pins.items():
         if len(wires) > most:
-            helped = _who_helps(harness, ref, wires)
+            helped = _who_helps(harness, wires)
             if helped is not None:
                 remedy = f"Merge them in a joint: walk {helped.name} again with another merge."
             elif wires[0].output is None:
@@ -100,28 +99,14 @@ def pin_crowded(harness: Harness) -> Iterator[Finding]:
             )
 
 
-CANDIDATES = 6
-"""Lamps whose run is worked out anew in search of one that empties a full pin."""
-
-
-def _who_helps(harness: Harness, ref: str, wires: Sequence[Wire]) -> Lamp | None:
-    """The lamp that can take wires off a full pin by another merge of those its walk shows; the last in the
-    list whose own wire ends there goes first. None where none can.
+def _who_helps(harness: Harness, wires: Sequence[Wire]) -> Lamp | None:
+    """The lamp whose own wire ends in a full pin and may go into a joint instead, the last in the list first.
+    None where there is none.
     """
-    polarity = wires[0].polarity
     own = {wire.lamps[0] for wire in wires if wire.origin[:-1] in wire.lamps}
-    fed = {lamp_id for wire in wires for lamp_id in wire.lamps}
-    last_first = [lamp for lamp in reversed(harness.lamps) if lamp.id in fed]
-    order = sorted(last_first, key=lambda lamp: lamp.id not in own)
-    for lamp in order[:CANDIDATES]:
-        try:
-            proposal = propose(harness, lamp.id, MOST_SHOWN)
-        except Conflict:
-            continue
-        for place in range(len(proposal.offers[polarity])):
-            after = with_merge(harness, proposal, polarity, place).preview
-            if sum(wire.controller_end.ref == ref for wire in derive(after).wires) < len(wires):
-                return lamp
+    for lamp in reversed(harness.lamps):
+        if lamp.id in own and may_merge(harness, lamp.id, wires[0].polarity):
+            return lamp
     return None
 
 

@@ -196,11 +196,11 @@ def _with_resistor(
         verdict = Verdict.DIM
         text += f", {percent:.0f} % of the wanted {led.wanted_ma:g} mA"
         if choice.raised:
-            text += " so as to be safe on a full battery"
+            text += f" so as to be safe {supply.on_full}"
     else:
         verdict = Verdict.RIGHT
         if choice.raised:
-            text += ", one size up so as to be safe on a full battery"
+            text += f", one size up so as to be safe {supply.on_full}"
     return LampElectrics(
         lamp_id=lamp.id,
         supply=supply,
@@ -253,10 +253,10 @@ def _judge(lamp: Lamp, supply: Volts, drawn: Currents, rated_ma: float) -> tuple
     made_for = f"made for {lamp.rated_v:g} V"
     over_typed_limit = lamp.max_ma is not None and drawn.full_ma > lamp.max_ma * (1 + _HAIR)
     if over_typed_limit:
-        reached = f"{drawn.full_ma:.1f} mA on a full battery"
+        reached = f"{drawn.full_ma:.1f} mA {supply.on_full}"
         return Verdict.OVER, f"{made_for}: {reached} where {lamp.max_ma:g} mA is the most"
     if percent_full > OVER_ABOVE_PCT * (1 + _HAIR):
-        return Verdict.OVER, f"{made_for}: {percent_full:.0f} % of its current on a full battery"
+        return Verdict.OVER, f"{made_for}: {percent_full:.0f} % of its current {supply.on_full}"
     if percent < DIM_BELOW_PCT * (1 - _HAIR):
         return Verdict.DIM, f"{made_for}: {percent:.0f} % of its current at {supply.nominal_v:.1f} V"
     return Verdict.RIGHT, f"{made_for}: {percent:.0f} % of its current, {drawn.nominal_ma:.1f} mA"

@@ -8,11 +8,12 @@ from model.electrics.lamps import (
     all_lamps,
 )
 from model.electrics.outputs import output_loads
-from model.electrics.supply import volts
+from model.electrics.supply import on_full, source_word, volts
 from model.findings import Finding, Severity
 from model.harness import Delivers, Harness
 from model.standards import fuses
 from model.standards.wire import copper_for, for_current, gauge
+from model.values import counted
 
 
 def output_limit(harness: Harness) -> Iterator[Finding]:
@@ -24,7 +25,7 @@ def output_limit(harness: Harness) -> Iterator[Finding]:
         yield Finding(
             subject=f"output {output.number}",
             rule="output limit",
-            found=f"{load.full_ma:.0f} mA with its {lamps} lamp{'' if lamps == 1 else 's'} on a full battery"
+            found=f"{load.full_ma:.0f} mA with its {counted(lamps, 'lamp')} {on_full(harness.supply)}"
             + _at_worst(load.full_ma, load.worst_ma, output.limit_ma),
             limit=f"{output.limit_ma:g} mA",
             remedy="Move lamps to another output, or give them less current.",
@@ -40,18 +41,20 @@ def common_limit(harness: Harness) -> Iterator[Finding]:
     over = [load for load in loads.commons if load.worst_ma > load.common.limit_ma]
     for load in over:
         subject = f"common pin {load.block.name}{load.common.pin}"
-        yield _common_finding(subject, load.full_ma, load.worst_ma, load.common.limit_ma, load.ref)
+        yield _common_finding(harness, subject, load.full_ma, load.worst_ma, load.common.limit_ma, load.ref)
     limit_ma = sum(load.common.limit_ma for load in loads.commons)
     if loads.commons and not over and loads.worst_ma > limit_ma:
         ref = loads.commons[0].ref
-        yield _common_finding("common pins together", loads.total_ma, loads.worst_ma, limit_ma, ref)
+        yield _common_finding(harness, "common pins together", loads.total_ma, loads.worst_ma, limit_ma, ref)
 
 
-def _common_finding(subject: str, full_ma: float, worst_ma: float, limit_ma: float, ref: str) -> Finding:
+def _common_finding(
+    harness: Harness, subject: str, full_ma: float, worst_ma: float, limit_ma: float, ref: str
+) -> Finding:
     return Finding(
         subject=subject,
         rule="common limit",
-        found=f"{full_ma:.0f} mA come back with all outputs on, on a full battery"
+        found=f"{full_ma:.0f} mA come back with all outputs on, {on_full(harness.supply)}"
         + _at_worst(full_ma, worst_ma, limit_ma),
         limit=f"{limit_ma:g} mA",
         remedy="Spread the common wires over more pins, or give the lamps less current.",
@@ -131,11 +134,11 @@ def fuse(harness: Harness) -> Iterator[Finding]:
     loads = output_loads(harness)
     if loads.total_ma <= 0:
         return
-    rating_ma = loads.fuse_ma
+    rating_ma, source = loads.fuse_ma, source_word(harness.supply)
     if rating_ma is None:
         remedy = "Feed the model over several fused leads."
     else:
-        remedy = f"Put a {rating_ma / 1000:g} A fuse in the positive battery lead, close to the battery"
+        remedy = f"Put a {rating_ma / 1000:g} A fuse in the positive {source} lead, close to the {source}"
         lead_ma = max(rating_ma, fuses.LEAST_LEAD_MA)
         lead = for_current(lead_ma, like=gauge(harness.settings.gauge))
         if lead is not None:
@@ -143,9 +146,9 @@ def fuse(harness: Harness) -> Iterator[Finding]:
         else:
             remedy += f"; the lead wants {copper_for(lead_ma):g} mm2 or more."
     yield Finding(
-        subject="battery lead",
+        subject=f"{source} lead",
         rule="fuse",
-        found=f"up to {loads.total_ma:.0f} mA with all outputs on, on a full battery; "
+        found=f"up to {loads.total_ma:.0f} mA with all outputs on, {on_full(harness.supply)}; "
         f"{loads.worst_ma:.0f} mA at worst",
         remedy=remedy,
         severity=Severity.NOTE,

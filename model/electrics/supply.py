@@ -22,9 +22,29 @@ class Volts:
         """Flat, nominal, full."""
         return iter((self.flat_v, self.nominal_v, self.full_v))
 
+    @property
+    def on_full(self) -> str:
+        """Where the current is highest: "on a full battery", or "at 5 V" where the volts never change."""
+        return "on a full battery" if self.full_v > self.flat_v else f"at {self.full_v:g} V"
+
     def __str__(self) -> str:
         """As in "6.0 / 7.2 / 8.7 V"."""
         return " / ".join(f"{volts:.1f}" for volts in self) + " V"
+
+
+def source_word(supply: Supply) -> str:
+    """What gives the volts: "battery", or "supply" where it is regulated."""
+    return "supply" if supply.chemistry == REGULATED else "battery"
+
+
+def full_words(supply: Supply) -> str:
+    """The highest volts: "full battery", or "at 5 V" where the supply is regulated."""
+    return f"at {volts(supply).full_v:g} V" if supply.chemistry == REGULATED else "full battery"
+
+
+def on_full(supply: Supply) -> str:
+    """At which volts, in a sentence: "on a full battery" or "at 5 V"."""
+    return full_words(supply) if supply.chemistry == REGULATED else "on a full battery"
 
 
 def volts(supply: Supply) -> Volts:

@@ -18,6 +18,8 @@ from model.labels.layout import Rules, chosen_rules, fitting_stocks, lay_out
 from model.labels.stock import Stock, StockKind, of_kind, sleeve_stock_for, stock_named
 from model.labels.text import LabelText
 from model.labels.wire_room import Marking, WireRoom, wire_room
+from model.routing.made import live_records
+from model.routing.sleeves import tag_sleeve
 from model.routing.wires import Wire, derive
 from model.standards.wire import gauge
 from model.tags import TagRecord
@@ -124,6 +126,15 @@ def stock_for(stocks: Mapping[str, Stock], chosen: str, group: str, od_mm: float
     return found
 
 
+def label_group(harness: Harness, stocks: Mapping[str, Stock], chosen: str, wire: Wire) -> str:
+    """ "sleeve" for a wire that a sleeve grips and that has room for one of the stock chosen, else "flag"."""
+    if tag_sleeve(wire) is None:
+        return "flag"
+    stock = stock_for(stocks, chosen, "sleeve", gauge(wire.gauge).od_mm)
+    record = live_records(harness).get(wire.key)
+    return "flag" if wire_room(harness, wire, record).marking(stock) is Marking.NONE else "sleeve"
+
+
 def wire_batch(
     harness: Harness,
     stocks: Mapping[str, Stock],
@@ -148,7 +159,7 @@ def each_label(
     dpi: int | None = None,
 ) -> Iterator[Label]:
     """As `wire_batch`, one after the other, as laying out many takes a moment."""
-    live = harness.ledger.live()
+    live = live_records(harness)
     for wire in derive(harness).wires if wires is None else wires:
         record = live.get(wire.key)
         if record is None:
@@ -179,9 +190,7 @@ _STATES = (LabelState.CHANGED, LabelState.NEW, LabelState.PRINTED)
 
 
 def _on_wire(stock: Stock, texts: Sequence[LabelText], room: WireRoom, marking: Marking) -> list[Layout]:
-    """The sleeves of both ends, shortened by turns until both lie on the wire: without where the other end is,
-    then to the tag alone.
-    """
+    """The sleeves of both ends, each shortened where they don't lie on the wire together."""
     whole = [laid_out(stock, text) for text in texts]
     if marking is Marking.NONE:
         return [_without_room(layout, room) for layout in whole]
@@ -191,19 +200,21 @@ def _on_wire(stock: Stock, texts: Sequence[LabelText], room: WireRoom, marking: 
 
 
 def _short(stock: Stock, text: LabelText, most_mm: float) -> Layout:
-    """The most that a sleeve of at most that length says: where its end goes, else the tag with polarity and
-    colour, else the tag alone.
+    """The most that a sleeve of at most that length says.
+
+    That is where its end goes, else the tag with all signs, else with that of its end, else the tag alone.
     """
     most_mm = max(stock.length_mm, min(stock.length_max_mm, float(math.floor(most_mm + _EPS))))
     cut = attrs.evolve(stock, length_max_mm=most_mm)
-    alone = attrs.evolve(text, lines=())
-    shorter = (attrs.evolve(text, lines=text.lines[:1]), alone)
-    layouts = (laid_out(cut, one) for one in shorter)
-    found = next((one for one in layouts if not any(map(_is_grave, one.problems))), None)
-    if found is None:
-        found = laid_out(cut, attrs.evolve(alone, polarity="", colour_code=""))
-    # Pages are put together by stock, whatever is cut off it.
-    return attrs.evolve(found, stock=stock)
+    named, alone = attrs.evolve(text, lines=text.lines[:1]), attrs.evolve(text, lines=())
+    unsigned = attrs.evolve(alone, polarity="", colour_code="")
+    bare = attrs.evolve(unsigned, end="", goes_to="")
+    for said_on in (named, alone, unsigned, bare):
+        found = laid_out(cut, said_on)
+        if not any(map(_is_grave, found.problems)):
+            break
+    # Pages are put together by stock, whatever is cut off it, and labels known by what they are of.
+    return attrs.evolve(found, stock=stock, text=named if said_on is named else alone)
 
 
 def _is_grave(problem: Finding) -> bool:
@@ -219,8 +230,12 @@ def _for_both_ends(stock: Stock, text: LabelText, room: WireRoom) -> Layout:
 
 
 def _without_room(layout: Layout, room: WireRoom) -> Layout:
-    found = "no room on the wire for a tag sleeve" if room.left_mm >= 0 else "no room on the wire for its sleeves"
-    problem = _on_label(layout, "label-wire", found, _taken(room), "Take flags for this wire.", Severity.WARNING)
+    found = (
+        "no room on the wire for a tag sleeve" if room.left_mm >= 0 else "no room on the wire for its sleeves"
+    )
+    problem = _on_label(
+        layout, "label-wire", found, _taken(room), "Take flags for this wire.", Severity.WARNING
+    )
     return attrs.evolve(layout, problems=(problem, *layout.problems))
 
 
@@ -251,7 +266,15 @@ def laid_out(stock: Stock, text: LabelText) -> Layout:
 @lru_cache(maxsize=8192)
 def _laid_out(stock: Stock, text: LabelText, rules: Rules) -> Layout:
     whole = lay_out(stock, text, rules)
-    if stock_group(stock) == "flag" or all(problem.rule != "label-line" for problem in whole.problems):
+    if stock_group(stock) == "flag":
+        return whole
+    rules_broken = {problem.rule for problem in whole.problems}
+    if "label-tag" in rules_broken and text.colour_code:
+        # A code with a descender, as TQ, takes the height of its tag; the wire shows its colour itself.
+        plain = _laid_out(stock, attrs.evolve(text, colour_code=""), rules)
+        if all(problem.rule != "label-tag" for problem in plain.problems):
+            return attrs.evolve(plain, text=attrs.evolve(plain.text, colour_code=text.colour_code))
+    if "label-line" not in rules_broken:
         return whole
     short = lay_out(stock, attrs.evolve(text, lines=text.lines[:1]), rules)
     return whole if any(problem.rule == "label-line" for problem in short.problems) else short

@@ -227,7 +227,8 @@ def _beside(wanted: Wanted, width: int, height: int, cap: int) -> Iterator[_Plan
         room = _room(width - head.width - _dots(COLUMN_GAP, cap), cap)
         for rows in range(most, -1, -1):
             texts, missing, loss = _pack(wanted.lines, rows, room, wanted.apart)
-            if _tall(texts, cap) > height:
+            # By the room, not by the letters of this name: all labels of a stock are then set alike.
+            if _tall(("g",) * len(texts), cap) > height or _tall(texts, cap) > height:
                 texts = tuple(_capitals(text) for text in texts)
                 if _tall(texts, cap) > height or any(len(text) > room for text in texts):
                     continue

@@ -6,8 +6,9 @@ Lines by rule, the most important first:
 2. "from" and where the other end of the wire is.
 
 Polarity and colour stand beside the tag and are no lines. Every line comes in several wordings, longest
-first, and a label takes the longest that fits. Names are shortened word by word from the end of the word, and
-only as far as no two names of the harness become the same: a short name on a label means one lamp or place.
+first, and a label takes the longest that fits. A name is shortened by a rule, and only as far as no two names
+of the harness become the same: a short name on a label means one lamp or place. First "lamp" and "light" go,
+then the sides become letters, then the longest other word loses its last letter, again and again.
 """
 
 from __future__ import annotations
@@ -27,9 +28,21 @@ from model.routing.wires import End, EndKind, Wire, derive
 from model.routing.words import net_words, pin_words, place_name
 from model.standards.circles import bundle_diameter_mm
 from model.standards.wire import gauge
+from model.values import counted
 
-WORD_LETTERS = (5, 4, 3, 2)
-"""How many letters of each word are left in the shorter wordings of a name; common practice, no source."""
+SAYS_NOTHING = frozenset({"lamp", "lamps", "light", "lights", "led", "leds"})
+"""Words that go first where a name must be shorter: all here are lamps (common practice, no source)."""
+
+SIDES: Mapping[str, str] = MappingProxyType(
+    {"left": "L", "right": "R", "front": "F", "rear": "", "l": "", "r": "", "f": ""}
+)
+"""Words that tell a lamp from its twin, and the letter that may stand for each; the others are never cut.
+
+R is the right one, so the rear keeps its word (common practice, no source).
+"""
+
+LEAST_LETTERS = 2
+"""What is left at least of any other word; common practice, no source."""
 
 ENDS: tuple[LabelEnd, LabelEnd] = ("L", "C")
 """Both ends of a wire in the order of the work: towards the lamp, towards the controller."""
@@ -120,7 +133,7 @@ def plug_labels(harness: Harness) -> tuple[LabelText, ...]:
                 kind="plug",
                 project=harness.code,
                 tag=tag,
-                lines=_lines((ends, " - ".join(short)), (f"{len(wires)} contacts", f"{len(wires)}")),
+                lines=_lines((ends, " - ".join(short)), (counted(len(wires), "contact"), f"{len(wires)}")),
                 wire_od_mm=bundle_diameter_mm([gauge(wire.gauge).od_mm for wire in wires]),
             )
         )
@@ -214,24 +227,66 @@ def _names(harness: Harness) -> _Names:
 
 
 def _unmistakable(names: Mapping[str, str]) -> Mapping[str, Wordings]:
-    """For each id its name and the shorter wordings no other name has; the id where no name can be drawn."""
-    steps = {key: list(_shortened(name)) for key, name in names.items()}
-    shared = Counter(wording for key in steps for wording in set(steps[key][1:]))
+    """For each id its name and the shorter wordings no other name has; the id where no name can be drawn.
+
+    Labels may be all in capitals, so names that differ in those only count as one. A wording in which no
+    word is cut goes before one in which another name's word is.
+    """
+    telling = {key: _telling(name) for key, name in names.items()}
+    words = {key: name.split() for key, name in names.items()}
+    uncut = {key: {*_folded(_sided(words[key])), *_folded(_sided(telling[key]))} for key in names}
+    cut = {key: {*_folded(_cut(words[key])), *_folded(_cut(telling[key]))} for key in names}
+    claims = Counter(wording for key in names for wording in uncut[key])
+    weaker = Counter(wording for key in names for wording in cut[key])
+    taken = set(_folded(names.values()))
+
+    def own(key: str, wording: str) -> bool:
+        plain = wording.casefold()
+        if plain in taken or len(wording) >= len(names[key]):
+            return False
+        return claims[plain] == 1 if plain in uncut[key] else not claims[plain] and weaker[plain] == 1
+
     wordings = {}
     for key, name in names.items():
-        short = [word for word in steps[key][1:] if shared[word] == 1 and word not in names.values()]
-        kept = (name, *short)
-        wordings[key] = kept if drawable(name)[0] else (*kept, key)
+        kept: list[str] = []
+        for some in (telling[key], words[key]):  # every word stays where only "lamp" and "light" differ
+            kept = kept or [one for one in (*_sided(some), *_cut(some)) if own(key, one)]
+        wordings[key] = (name, *kept) if drawable(name)[0] else (name, *kept, key)
     return MappingProxyType(wordings)
 
 
-def _shortened(name: str) -> Iterator[str]:
-    """The name, then with ever fewer letters of each word; numbers stay whole."""
+def _folded(words: Iterable[str]) -> Iterator[str]:
+    return (word.casefold() for word in words)
+
+
+def _telling(name: str) -> list[str]:
+    """The words of a name without those that every lamp could have, unless nothing else names it."""
     words = name.split()
-    yield name
-    last = name
-    for letters in WORD_LETTERS:
-        short = " ".join(word if word.isdigit() else word[:letters] for word in words)
-        if len(short) < len(last):
-            yield short
-            last = short
+    kept = [word for word in words if word.casefold() not in SAYS_NOTHING]
+    names_it = any(word.isalpha() and word.casefold() not in SIDES for word in kept)
+    return kept if names_it else words
+
+
+def _sided(words: Sequence[str]) -> list[str]:
+    """The words whole, then with letters for the sides: the last is the shortest that cuts none."""
+    said = [" ".join(words)]
+    for side, letter in SIDES.items():
+        if letter and any(word.casefold() == side for word in words):
+            words = [letter if word.casefold() == side else word for word in words]
+            said.append(" ".join(words))
+    return said
+
+
+def _cut(words: Sequence[str]) -> Iterator[str]:
+    """With letters for the sides, and ever one letter less of the longest other word.
+
+    Sides and what has a digit in it are never cut.
+    """
+    left = _sided(words)[-1].split()
+    open_to = [place for place, word in enumerate(left) if word.isalpha() and word.casefold() not in SIDES]
+    while open_to:
+        longest = max(open_to, key=lambda place: (len(left[place]), place))
+        if len(left[longest]) <= LEAST_LETTERS:
+            return
+        left[longest] = left[longest][:-1]
+        yield " ".join(left)

@@ -318,7 +318,7 @@ def tape_rulers(stock: Stock) -> Rulers:
             f"rulers on {stock.title}",
             f"{stock.height_mm:g} mm wide",
             limit=f"at least {TAPE_RULER_LEAST_MM:g} mm",
-            remedy="Print the rulers on a wider tape of the same printer.",
+            remedy="A printer is as true on every tape: print the rulers on a wider one, or on paper.",
         )
     room_mm = stock.height_mm - 2 * stock.margin_y_mm - 2 * stock.dot_mm
     return Rulers(x_mm=float(math.floor(room_mm)), y_mm=TAPE_RULER_MM)

@@ -14,8 +14,8 @@ from model.electrics.lamps import lamp_current
 from model.electrics.resistor import ResistorChoice
 from model.harness import Build, Harness, Lamp, Polarity
 from model.labels.stock import Stock
-from model.routing.bundles import joint_fit
-from model.routing.made import made_mm
+from model.routing.bundles import joint_sleeve_mm
+from model.routing.made import lamps_by_id, made_mm
 from model.routing.sleeves import leg_sleeve, splice_sleeve
 from model.routing.wires import EndKind, PartKind, Wire
 from model.standards.heatshrink import Sleeve
@@ -43,11 +43,16 @@ class WireRoom:
 
     @property
     def left_mm(self) -> float:
-        """What is left for tag sleeves; below zero where even the plain ones are longer than the insulation."""
+        """What is left for tag sleeves; below zero where the plain ones are longer than the insulation."""
         return self.insulated_mm - sum(mm for _, mm in self.plain)
 
     def marking(self, stock: Stock) -> Marking:
-        """How many tag sleeves of a stock there is room for, each as short as the stock lets it be."""
+        """How many tag sleeves of a stock there is room for, each as short as the stock lets it be.
+
+        What is stuck on afterwards needs no room beside the others.
+        """
+        if stock.kind not in ("sleeve", "strip"):
+            return Marking.BOTH
         if 2 * stock.length_mm <= self.left_mm + 1e-6:
             return Marking.BOTH
         return Marking.ONE if stock.length_mm <= self.left_mm + 1e-6 else Marking.NONE
@@ -61,7 +66,7 @@ def wire_room(harness: Harness, wire: Wire, record: TagRecord | None = None) -> 
         plain.append((f"sleeve over {cover[1]}", lamp_sleeve_mm(cover[1])))
     if wire.lamp_end.kind is EndKind.JOINT:
         joint = wire.lamp_end.ref
-        plain.append((f"joint sleeve of {joint}", joint_fit(harness, joint).sleeve_mm))
+        plain.append((f"joint sleeve of {joint}", joint_sleeve_mm(harness.settings)))
     bare_mm = wire.part_mm(PartKind.STRIP) + wire.part_mm(PartKind.JOINT)
     return WireRoom(insulated_mm=made_mm(record, wire) - bare_mm, plain=tuple(plain))
 
@@ -70,7 +75,7 @@ def lamp_sleeve(harness: Harness, wire: Wire) -> tuple[Sleeve | None, str] | Non
     """The sleeve at the lamp (None where no size fits) and what it covers; None where nothing is soldered."""
     if wire.lamp_end.kind is not EndKind.LAMP or wire.own_lead:
         return None
-    lamp = harness.lamp(wire.lamp_end.ref)
+    lamp = lamps_by_id(harness)[wire.lamp_end.ref]
     resistor = resistor_of(harness, lamp) if wire.polarity is Polarity.PLUS else None
     if resistor:
         return leg_sleeve(wire, _body_mm(resistor)), "resistor and solder point"

@@ -17,6 +17,7 @@ from model.papers.figure import DIM, Extent, Item, Point, Stroke, Words
 from model.papers.lettering import Line
 from model.papers.loom import Node
 from model.papers.type_metrics import CAP_EM, shortened, wrapped
+from model.values import counted
 
 LINE_MM = 4.3
 LINE_MOST_MM = 75.0
@@ -78,7 +79,7 @@ class _Words:
             if spur_mm(lamp) < SHORT_SPUR_MM:
                 lines += self.lamp(lamp)
         for leg, other, wires in node.loops:
-            more = f", {wires} wires" if wires else ""
+            more = f", {counted(wires, 'wire')}" if wires else ""
             far = f", {lengths.text(leg.length_mm)}{more}"
             room = (
                 LINE_MOST_MM - Words(x_mm=0, y_mm=0, text=f"another way to {far}", size_mm=SMALL_MM).width_mm

@@ -120,7 +120,7 @@ def spool_table(harness: Harness, plan: CuttingPlan) -> Table:
             use.spool.name,
             use.spool.colour,
             use.spool.gauge,
-            f"{use.spool.length_mm:g}",
+            f"{use.spool.left_mm:g}",
             str(use.pieces) if use.pieces else "",
             f"{use.left_mm:g}",
         )
@@ -135,4 +135,4 @@ def sure(group: GroupCuts) -> str:
         return "the least"
     if group.buy > group.buy_bound:
         return f"at least {group.buy_bound} to buy"
-    return f"scrap at least {lengths.text(group.scrap_bound_mm)}"
+    return f"scrap at least {lengths.long(group.scrap_bound_mm)}"

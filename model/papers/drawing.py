@@ -352,14 +352,15 @@ class _Drawing:
 
     def ruler(self) -> None:
         """Distance from the controller, over the drawing, with faint lines down through it."""
-        reach = max(self.loom.reach_mm, 10.0)
-        step = next(step for step in _STEPS if step / self.scale >= 9)
+        one_mm, unit = (1.0, "mm") if lengths.unit() == "mm" else (lengths.MM_PER_INCH, "inches")
+        reach = max(self.loom.reach_mm, 10.0) / one_mm
+        step = next(step for step in _STEPS if step * one_mm / self.scale >= 9)
         y = 6.0
-        last = self.x(reach)
+        last = self.x(reach * one_mm)
         self.items.insert(0, Stroke(points=((self.x(0), y), (last, y)), width_mm=0.2, ink=DIM))
         at = 0.0
         while at <= reach + 1e-6:
-            x = self.x(at)
+            x = self.x(at * one_mm)
             self.items.insert(0, Stroke(points=((x, y), (x, y + 1.4)), width_mm=0.2, ink=DIM))
             if at:
                 self.items.insert(
@@ -367,7 +368,7 @@ class _Drawing:
                 )
             self.say(x, y + 3.8, f"{at:g}", DIM, SMALL_MM, anchor="middle")
             at += step
-        self.say(self.x(0), y - 1.6, "mm from the controller along the wires", DIM, SMALL_MM)
+        self.say(self.x(0), y - 1.6, f"{unit} from the controller along the wires", DIM, SMALL_MM)
 
 
 _STEPS = (*(lead * 10**power for power in range(6) for lead in (1, 2, 5)), 10**9)

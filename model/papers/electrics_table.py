@@ -9,7 +9,7 @@ from model.electrics.network import Wired, as_wired, usual_case, worst_case
 from model.electrics.outputs import nominal_draw_ma, output_loads, pack_lasts_h, solved
 from model.electrics.parts import resistors_needed
 from model.electrics.resistor import ResistorChoice
-from model.electrics.supply import volts
+from model.electrics.supply import full_words, source_word, volts
 from model.errors import NotThere
 from model.harness import Build, Harness, Lamp
 from model.papers.table import Table, as_csv, as_text
@@ -37,6 +37,12 @@ LAMP_COLUMNS = (
     "verdict",
     "remark",
 )
+
+WIRED_NOTE = (
+    "wired mA is what a meter shows at nominal volts with all outputs on: by the LED's curve and the wires. "
+    "full, nominal and flat mA are by the LED's usual volts, by which its resistor is chosen: often less."
+)
+"""Why two currents stand beside each other that are not the same."""
 
 LED_COLUMNS = ("LED", "lowest V", "usual V", "highest V", "good mA", "rated mA", "limit mA", "source")
 
@@ -84,6 +90,7 @@ def lamp_table(harness: Harness) -> Table:
     wired = solved(harness, usual_case)
     return Table(
         title="Lamps",
+        note=WIRED_NOTE,
         columns=LAMP_COLUMNS,
         rows=tuple(_lamp_row(lamp, figures[lamp.id], wired) for lamp in harness.lamps),
     )
@@ -191,14 +198,15 @@ def sum_table(harness: Harness) -> Table:
     """Supply, whole draw, how long a pack lasts, and the fuse."""
     loads = output_loads(harness)
     rows = [("supply flat / nominal / full", str(volts(harness.supply)))]
-    rows.append(("all lamps on, full battery", f"{loads.total_ma:.0f} mA"))
+    rows.append((f"all lamps on, {full_words(harness.supply)}", f"{loads.total_ma:.0f} mA"))
     rows.append(("the same with parts at their worst", f"{loads.worst_ma:.0f} mA"))
     rows.append(("all lamps on, nominal volts", f"{nominal_draw_ma(harness):.0f} mA"))
     hours = pack_lasts_h(harness)
     if hours is not None:
         rows.append((f"a pack of {harness.supply.capacity_mah:g} mAh lasts", f"{hours:.1f} h"))
     if loads.fuse_ma is not None:
-        rows.append(("fuse in the positive battery lead", f"{loads.fuse_ma / 1000:g} A"))
+        lead = f"positive {source_word(harness.supply)} lead"
+        rows.append((f"fuse in the {lead}", f"{loads.fuse_ma / 1000:g} A"))
     return Table(title="Sums", columns=SUM_COLUMNS, rows=tuple(rows))
 
 

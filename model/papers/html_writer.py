@@ -20,7 +20,8 @@ from model.cautions import CAUTIONS
 from model.harness import Harness
 from model.papers.board import board
 from model.papers.drawing import drawing, unplaced
-from model.papers.page_style import SCRIPT, STYLE
+from model.papers.page_script import SCRIPT
+from model.papers.page_style import STYLE
 from model.papers.record import day_tested
 from model.papers.summary import summary
 from model.papers.svg import chip, figure_svg
@@ -111,7 +112,9 @@ class _Page:
 <h1><b>{escape(harness.code)}</b> {_said(harness.name)}</h1>
 <div class="search" role="search">
 <label for="q">Tag, lamp, output or place</label>
-<input id="q" type="search" autocomplete="off" autocapitalize="characters" spellcheck="false"
+<input id="q" type="search" data-code="{escape(harness.code)}"
+ data-scheme="{harness.settings.tag_scheme.value}"
+ autocomplete="off" autocapitalize="characters" spellcheck="false"
  enterkeyhint="go"
  placeholder="{escape(harness.code)}-K7L-C, K?L, beacon" aria-describedby="hits">
 <p id="hits" role="status"></p>
@@ -186,7 +189,7 @@ class _Page:
     def retired(self, record: TagRecord) -> str:
         tag = record.tag
         now = self.links((_Link(words="now", tags=record.replaced_by),)) if record.replaced_by else ""
-        find = self.find(tag, record.meaning, record.retired)
+        find = self.find(tag)  # its words are those of wires that took its place
         return (
             f'<article class="wire retired" id="{escape(tag)}" tabindex="-1" data-find="{find}">'
             f"{self.anchors(tag)}"
@@ -196,9 +199,10 @@ class _Page:
         )
 
     def find(self, tag: str, *words: str) -> str:
-        """What the search looks at: tag, both QR texts, and the words, in capitals."""
+        """What the search looks at: tag, both QR texts, and each name, in capitals."""
         code = self.harness.code
-        return escape(" ".join([tag, f"{code}-{tag}-L", f"{code}-{tag}-C", *words]).upper())
+        names = [tag, f"{code}-{tag}-L", f"{code}-{tag}-C", *(word.replace("|", " ") for word in words)]
+        return escape("|".join(names).upper())
 
     def meets(self, wire: Wire, *, at_lamp: bool) -> tuple[_Link, ...]:
         """The wires that meet this one at one of its ends."""
@@ -278,8 +282,9 @@ class _Page:
             "<tr>" + "".join(self.cell(table, row, place, place in right) for place in used) + "</tr>"
             for row in table.rows
         )
+        note = f'<p class="dim">{escape(table.note)}</p>' if table.note else ""
         return (
-            f'<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table>'
+            f'{note}<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table>'
             f"<caption><span>{title}</span></caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
         )
 

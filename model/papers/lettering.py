@@ -12,6 +12,7 @@ from model.harness import Harness, Lamp, Polarity
 from model.papers.figure import DIM, INK, Chip, Item, Words, shifted
 from model.papers.type_metrics import CAP_EM
 from model.routing.wires import End, EndKind, Wire, derive, origin_name
+from model.values import counted
 
 
 @attrs.frozen(kw_only=True)
@@ -130,7 +131,8 @@ class Lettering:
         for tag in into[:fits]:
             maker.say(tag, mono=True, tag=tag)
         if fits < len(into):
-            maker.say(f"and {len(into) - fits} more" if fits else f"{len(into)} wires", ink=DIM, small=True)
+            rest = f"and {len(into) - fits} more" if fits else counted(len(into), "wire")
+            maker.say(rest, ink=DIM, small=True)
         maker.say("go on as", ink=DIM, small=True)
         self._chain(maker, polarity.value, self.chain(joint_id, polarity))
         return maker.line()

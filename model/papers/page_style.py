@@ -1,4 +1,4 @@
-"""The style sheet and the script of the HTML papers."""
+"""The style sheet of the HTML papers."""
 
 from __future__ import annotations
 
@@ -72,67 +72,3 @@ svg .h { paint-order: stroke; stroke: var(--ground); stroke-width: 1.2px; }
 [hidden] { display: none !important; }
 """
 """Contrast of ink, dim and accent on ground and mark is that of level AA or better (WCAG 2.1)."""
-
-SCRIPT = """
-(function () {
-  "use strict";
-  var field = document.getElementById("q"), hits = document.getElementById("hits");
-  var wires = Array.prototype.slice.call(document.querySelectorAll("article.wire"));
-  function asked() { return field.value.trim().toUpperCase(); }
-  function test(words) {
-    if (words.indexOf("?") < 0) { return function (text) { return text.indexOf(words) >= 0; }; }
-    var signs = words.replace(/[.*+^${}()|[\\]\\\\]/g, "\\\\$&").replace(/\\?/g, "[A-Z0-9]");
-    var whole = new RegExp("(^|[ -])" + signs + "($|[ -])");
-    return function (text) { return whole.test(text); };
-  }
-  function found() {
-    var words = asked();
-    if (!words) { return wires; }
-    var exact = document.getElementById(words);
-    var own = exact && exact.closest("article.wire");
-    if (own) { return [own]; }
-    var fits = test(words);
-    return wires.filter(function (wire) { return fits(wire.dataset.find); });
-  }
-  function show() {
-    var few = found();
-    wires.forEach(function (wire) { wire.hidden = few.indexOf(wire) < 0; });
-    hits.textContent = !asked() ? "" : few.length === 0 ? "No wire is called that." :
-      few.length + (few.length === 1 ? " wire. Enter goes to it." : " wires. Enter goes to the first.");
-  }
-  function go(wire) {
-    wire.hidden = false;
-    if (location.hash === "#" + wire.id) { wire.scrollIntoView(); } else { location.hash = wire.id; }
-    wire.focus({ preventScroll: true });
-  }
-  function arrive() {
-    wires.forEach(function (wire) { wire.classList.remove("here"); });
-    var there = document.getElementById(decodeURIComponent(location.hash.slice(1)));
-    var wire = there && there.closest("article.wire");
-    if (wire) { wire.hidden = false; wire.classList.add("here"); wire.scrollIntoView(); }
-  }
-  function fit() {
-    // What is gone to has to come out below the head, whose height is that of the phone's own letters.
-    var head = document.querySelector("header");
-    document.documentElement.style.scrollPaddingTop = head.offsetHeight + 4 + "px";
-  }
-  window.addEventListener("resize", fit);
-  fit();
-  field.addEventListener("input", show);
-  field.addEventListener("keydown", function (event) {
-    if (event.key === "Enter") {
-      var few = found();
-      if (few.length && asked()) { go(few[0]); }
-    } else if (event.key === "Escape") { field.value = ""; show(); }
-  });
-  document.addEventListener("keydown", function (event) {
-    if (event.key === "/" && document.activeElement !== field) {
-      event.preventDefault();
-      field.focus();
-      field.select();
-    }
-  });
-  window.addEventListener("hashchange", arrive);
-  arrive();
-})();
-"""

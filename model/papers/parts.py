@@ -14,26 +14,19 @@ from model import lengths
 from model.bench import StepKind
 from model.electrics.outputs import output_loads
 from model.electrics.parts import resistors_needed
+from model.electrics.supply import source_word
 from model.harness import Build, Harness, Lamp, Polarity
-from model.labels.batch import laid_out, stock_for
-from model.labels.content import ENDS, wire_label
+from model.labels.batch import LabelState, each_label, label_group
 from model.labels.stock import Stock, packaged_stocks
-from model.labels.text import End
 from model.labels.wire_room import lamp_sleeve, lamp_sleeve_mm
 from model.papers.table import Table
 from model.routing.bundles import joint_fit
 from model.routing.cutting import cutting_plan
-from model.routing.sleeves import tag_sleeve
 from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import colour_words
-from model.standards.wire import gauge
-from model.tags import TagRecord
 
 PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
 """What is on hand is not counted twice: "buy" is what is then still missing."""
-
-USUAL_TAG = "22A"
-"""As long as a tag is, for a wire that has none yet."""
 
 
 @attrs.frozen(kw_only=True)
@@ -263,23 +256,24 @@ def _plugs(harness: Harness) -> Iterator[Part]:
 
 
 def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
-    """Two labels a wire: a printed sleeve where one grips it, as the bench has it, else a flag."""
-    live = harness.ledger.live()
+    """The labels of every wire: printed sleeves where they grip it and it has room for them, as the bench has
+    it, else flags.
+    """
     settings = harness.settings
+    chosen = {"sleeve": settings.sleeve_stock, "flag": settings.flag_stock}
+    chosen = {group: name if name in stocks else "" for group, name in chosen.items()}
+    by_group: dict[str, list[Wire]] = {}
+    for wire in derive(harness).wires:
+        by_group.setdefault(label_group(harness, stocks, chosen["sleeve"], wire), []).append(wire)
     wanted: dict[Stock, list[bool]] = {}
     along_mm: dict[Stock, float] = {}
-    for wire in derive(harness).wires:
-        record = live.get(wire.key)
-        group, chosen = (
-            ("sleeve", settings.sleeve_stock) if tag_sleeve(wire) else ("flag", settings.flag_stock)
-        )
-        stock = stock_for(stocks, chosen if chosen in stocks else "", group, gauge(wire.gauge).od_mm)
-        days = (record.printed_lamp, record.printed_controller) if record is not None else ("", "")
-        wanted.setdefault(stock, []).extend(bool(day) for day in days)
-        for end, day in zip(ENDS, days, strict=True):
-            if stock.sheet is None and not day:
-                taken_mm = stock.gap_mm + _along_mm(harness, wire, record, stock, end)
-                along_mm[stock] = along_mm.get(stock, 0.0) + taken_mm
+    for group, wires in by_group.items():
+        for label in each_label(harness, stocks, chosen[group], group, wires):
+            stock, is_printed = label.layout.stock, label.state is not LabelState.NEW
+            wanted.setdefault(stock, []).append(is_printed)
+            if stock.sheet is None and not is_printed:
+                long_mm = label.layout.length_mm if stock.medium == "tape" else stock.height_mm
+                along_mm[stock] = along_mm.get(stock, 0.0) + stock.gap_mm + long_mm
     for stock, printed in wanted.items():
         done = sum(printed)
         left = len(printed) - done
@@ -300,17 +294,10 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
         )
 
 
-def _along_mm(harness: Harness, wire: Wire, record: TagRecord | None, stock: Stock, end: End) -> float:
-    """What one label takes of a tape or carrier: on a tape as much as its text needs."""
-    if stock.medium != "tape":
-        return stock.height_mm
-    tag = record.tag if record is not None else USUAL_TAG
-    return laid_out(stock, wire_label(harness, wire, tag, end)).length_mm
-
-
 def _fuse(harness: Harness) -> Iterable[Part]:
     rating_ma = output_loads(harness).fuse_ma
     if rating_ma is None:
         return ()
     what = f"{rating_ma / 1000:g} A with holder"
-    return (Part(kind="fuse", what=what, needed=1, buy=1, note="in the positive battery lead"),)
+    note = f"in the positive {source_word(harness.supply)} lead"
+    return (Part(kind="fuse", what=what, needed=1, buy=1, note=note),)

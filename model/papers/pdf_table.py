@@ -58,15 +58,18 @@ def set_table(canvas: Canvas, table: Table) -> None:
     right = number_columns(table)
     rows = [_row(canvas, table, used, widths, row) for row in table.rows]
     head = _head_mm(table, used, widths)
+    title_mm = _title_mm(canvas, table, canvas.room)
     whole = canvas.bottom - HEAD_MM - 4 - head
-    first = canvas.bottom - canvas.y - TITLE_MM - head
+    first = canvas.bottom - canvas.y - title_mm - head
     # A short table is not parted at all.
     whole_here = rows if len(rows) < 2 * LEAST_ROWS else rows[:LEAST_ROWS]
     least = sum(row.high_mm + _AIR[0] for row in whole_here)
-    if first < min(least, whole - TITLE_MM):
+    if first < min(least, whole - title_mm):
         canvas.page(across=canvas.across)
-        first = whole - TITLE_MM
+        first = whole - title_mm
     canvas.say(table.title, 3.4, bold=True)
+    if table.note and rows:
+        canvas.say(table.note, ink=DIM)
     canvas.y += 1.2
     if not rows:
         canvas.say("Nothing yet.", ink=DIM)
@@ -90,6 +93,12 @@ def set_table(canvas: Canvas, table: Table) -> None:
             low = max(low, canvas.y)
         canvas.y = low
     canvas.y += 1
+
+
+def _title_mm(canvas: Canvas, table: Table, room: float) -> float:
+    """Height of a table's heading and of its note."""
+    lines = len(wrapped(canvas.clean(table.note), room, BODY_MM)) if table.note else 0
+    return TITLE_MM + lines * BODY_MM * 1.35
 
 
 def fits_below(canvas: Canvas, table: Table) -> bool:
@@ -130,10 +139,11 @@ def _planned(canvas: Canvas, tables: Sequence[Table], room: float, left: float, 
         widths = _fitted(table, used, room, canvas.clean)
         rows = [_row(canvas, table, used, widths, row).high_mm for row in table.rows]
         head = _head_mm(table, used, widths)
-        free = (left if len(pages) == 1 else whole) - pages[-1] - TITLE_MM - head
+        title_mm = _title_mm(canvas, table, room)
+        free = (left if len(pages) == 1 else whole) - pages[-1] - title_mm - head
         if free < sum(rows[:LEAST_ROWS]):
             pages.append(0.0)
-            free = whole - TITLE_MM - head
+            free = whole - title_mm - head
         beside = _strips(table, widths, [row + _AIR[0] for row in rows], room, free)
         tries = [_pages([row + air for row in rows], free, whole - head, beside) for air in _AIR]
         air, found = min(zip(_AIR, tries, strict=True), key=lambda pair: len(pair[1]))
@@ -141,7 +151,7 @@ def _planned(canvas: Canvas, tables: Sequence[Table], room: float, left: float, 
             continue
         low = max(sum(row + air for row in rows[begin:end]) for begin, end in found[-1])
         if len(found) == 1:
-            pages[-1] += TITLE_MM + head + low + 6
+            pages[-1] += title_mm + head + low + 6
         else:
             pages += [whole] * (len(found) - 2) + [head + low + 6]
     return pages

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from model import lengths
 from model.bench import progress
 from model.electrics.outputs import output_loads
-from model.electrics.supply import volts
+from model.electrics.supply import full_words, source_word, volts
 from model.harness import Harness
 from model.routing.wires import derive
 
@@ -23,10 +24,10 @@ def summary(harness: Harness) -> tuple[tuple[str, str], ...]:
         ("supply", f"{kind}{volts(supply)} flat, nominal, full"),
         ("controller", f"{harness.controller.name}, the {switched} side is switched"),
         ("lamps", f"{len(harness.lamps)}, {walked} walked"),
-        ("wires", f"{wires}, {made} made; {plan.spool_mm / 1000:.2f} m from spools"),
+        ("wires", f"{wires}, {made} made; {lengths.total(plan.spool_mm)} from spools"),
         ("joints", str(len(harness.joints))),
-        ("all lamps on, full battery", f"{loads.total_ma:.0f} mA"),
+        (f"all lamps on, {full_words(supply)}", f"{loads.total_ma:.0f} mA"),
     ]
     if rating_ma is not None:
-        lines.append(("fuse in the positive battery lead", f"{rating_ma / 1000:g} A"))
+        lines.append((f"fuse in the positive {source_word(supply)} lead", f"{rating_ma / 1000:g} A"))
     return tuple(lines)

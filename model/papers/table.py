@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import textwrap
 import unicodedata
 from collections.abc import Iterable
 
@@ -48,18 +49,23 @@ _TAKEN_FOR_ANOTHER = re.compile(
 
 _GAP = "  "
 
+NOTE_COLUMNS = 100
+"""A note is folded to this where no width is said."""
+
 
 @attrs.frozen(kw_only=True)
 class Table:
     """A heading, the names of the columns with their units, and rows of as many texts.
 
-    `by_hand` are the columns that are empty for a pencil to fill.
+    `by_hand` are the columns that are empty for a pencil to fill. `note` explains a column where its name
+    can't; CSV does without.
     """
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     by_hand: tuple[str, ...] = ()
+    note: str = ""
 
 
 def to_read(table: Table) -> Table:
@@ -111,7 +117,8 @@ def as_text(table: Table, width: int | None = None) -> str:
         ]
 
     body = [line for cells in (table.columns, *table.rows) for line in lines(cells)]
-    return "\n".join([table.title, *body, ""])
+    note = textwrap.wrap(table.note, width or NOTE_COLUMNS) if table.rows else []
+    return "\n".join([table.title, *body, *note, ""])
 
 
 def without(table: Table, column: str) -> Table:

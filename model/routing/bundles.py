@@ -13,7 +13,7 @@ from collections.abc import Iterable
 
 import attrs
 
-from model.harness import Harness, Leg
+from model.harness import Harness, Leg, Settings
 from model.memo import by_identity
 from model.routing.graph import route_graph
 from model.routing.sleeves import joint_sleeve
@@ -22,6 +22,7 @@ from model.standards.bends import bend_radius_mm
 from model.standards.circles import HAND_FACTOR, bundle_diameter_mm
 from model.standards.heatshrink import LENGTH_LOSS_PCT, Sleeve, sleeve_for
 from model.standards.wire import GAUGES, gauge
+from model.values import counted
 
 DRILL_STEP_MM = 0.5
 """Holes are proposed in these steps."""
@@ -196,9 +197,8 @@ def remedy_words(harness: Harness, bundle: Bundle, load_ma: dict[str, float] | N
     ways = [f"drill it to {out.drill_mm:g} mm"]
     if out.merged_passes and out.merge:
         output, count = out.merge[0]
-        ways.append(
-            f"merge before it ({'common' if output is None else f'output {output}'} has {count} wires there)"
-        )
+        net = "common" if output is None else f"output {output}"
+        ways.append(f"merge before it ({net} has {counted(count, 'wire')} there)")
     if out.gauge is not None:
         ways.append(f"use {out.gauge} wire")
     if out.round:
@@ -230,11 +230,16 @@ def joint_fit(harness: Harness, joint_id: str) -> JointFit:
     harness.joint(joint_id)
     plan = derive(harness)
     wires = plan.at_joint(joint_id)
-    length_mm = harness.settings.joint_overlap_mm + 2 * SLEEVE_BEYOND_MM
     return JointFit(
         wires=wires,
         lamp_side_mm=bundle_diameter_mm(_sizes(plan.into_joint.get(joint_id, ()))),
         all_mm=bundle_diameter_mm(_sizes(wires)),
         sleeve=joint_sleeve(harness, joint_id),
-        sleeve_mm=math.ceil(length_mm / (1 - LENGTH_LOSS_PCT / 100)),
+        sleeve_mm=joint_sleeve_mm(harness.settings),
     )
+
+
+def joint_sleeve_mm(settings: Settings) -> float:
+    """The length to cut of the sleeve over any joint, in whole mm."""
+    length_mm = settings.joint_overlap_mm + 2 * SLEEVE_BEYOND_MM
+    return math.ceil(length_mm / (1 - LENGTH_LOSS_PCT / 100))

@@ -89,6 +89,21 @@ def standing_offer(harness: Harness, lamp_id: str, way: tuple[str, ...], polarit
     )
 
 
+def may_merge(harness: Harness, lamp_id: str, polarity: Polarity) -> bool:
+    """Whether the own wire of an accepted run has a merge on its way: a joint of its net with room, or
+    another wire of the net that passes where a joint can be made. Nothing is worked out anew for it.
+    """
+    lamp = harness.lamp(lamp_id)
+    if lamp.run is None:
+        return False
+    net = harness.net_of(lamp, polarity)
+    for name in lamp.run.way or (harness.controller.at,):
+        point = harness.find_waypoint(name)
+        if point is not None and point.reachable and _merges_at(harness, lamp_id, net, polarity, name):
+            return True
+    return False
+
+
 def _merges_at(
     harness: Harness, lamp_id: str, net: int | None, polarity: Polarity, point: str
 ) -> list[tuple[Merge, tuple[str, ...]]]:

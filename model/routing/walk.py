@@ -169,6 +169,13 @@ def _worked_out(
     return _previewed(harness, proposal)
 
 
+def lead_offers(
+    harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity, most: int | None = None
+) -> tuple[LeadOffer, ...]:
+    """The lines of one polarity as the walk shows them, at most `most`; the wire on its own is the last."""
+    return _sorted(harness, _lines(harness, lamp_id, way, polarity), most)
+
+
 def _lines(harness: Harness, lamp_id: str, way: tuple[str, ...], polarity: Polarity) -> tuple[LeadOffer, ...]:
     offers = merge_offers(harness, lamp_id, way, polarity)
     run = harness.lamp(lamp_id).run

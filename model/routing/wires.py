@@ -18,6 +18,9 @@ from model.harness import Build, Harness, Joint, Lamp, Leg, Polarity, Settings
 from model.memo import WIRING, of_parts
 from model.routing.graph import route_graph, shortest_way
 
+MEASURED = "measured run"
+"""The words of the part that stands for a whole run measured with a string."""
+
 
 class EndKind(StrEnum):
     """What a wire ends in."""
@@ -371,7 +374,7 @@ def _stretches(harness: Harness, origin: _Origin) -> list[_Stretch]:
     """
     parts: list[CutPart] = []
     if origin.measured_mm is not None:
-        measured = CutPart(kind=PartKind.LEG, words="measured run", mm=origin.measured_mm)
+        measured = CutPart(kind=PartKind.LEG, words=MEASURED, mm=origin.measured_mm)
         return [(list(origin.path), [measured], None)]
     names = {point.id: point.name for point in harness.waypoints}
     if origin.spur_mm:

@@ -18,6 +18,9 @@ import attrs
 from model.errors import ChangedOnDisk, StoreError
 from model.values import shown
 
+RESTORE = "restore a backup (loomtag backups FILE, or b in Setup)"
+"""How a person comes to the backups: the way for a file that can't be opened, and for one that can."""
+
 LARGEST_BYTES = 20_000_000
 """Largest file that is read: some ten thousand lamps with all their history."""
 
@@ -65,7 +68,7 @@ def read_bytes(path: str | os.PathLike[str]) -> bytes:
             return file.read(LARGEST_BYTES + 1)
     except OSError as error:
         found = f"can't be read: {_reason(error)}"
-        raise StoreError(name, found, remedy="Try again, or restore a backup.") from None
+        raise StoreError(name, found, remedy=f"Try again, or {RESTORE}.") from None
     finally:
         os.close(handle)
 
@@ -109,14 +112,14 @@ def decoded(data: bytes, source: str) -> str:
         raise StoreError(
             f"{source} line {line}",
             "holds zero bytes",
-            remedy="It is no text, or was damaged: restore a backup.",
+            remedy=f"It is no text, or was damaged: {RESTORE}.",
         )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise StoreError(f"{source} line {line}", f"is not UTF-8: byte {data[error.start]:#04x}",
-                         remedy="Save it as UTF-8 text, or restore a backup.") from None  # fmt: skip
+                         remedy=f"Save it as UTF-8 text, or {RESTORE}.") from None  # fmt: skip
 
 
 # --- writing ------------------------------------------------------------------------------------------------

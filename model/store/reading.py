@@ -20,11 +20,12 @@ import cattrs
 from model.errors import BadValue, Faults, LoomError, StoreError
 from model.harness import Harness
 from model.integrity import broken_references
+from model.store.disk import RESTORE
 from model.store.places import Path, line_of, nearest_line, words
 from model.store.shape import ENUMS, LEAVES, LISTS, PLANS, ROOT_KEYS, SCHEMA, SECTIONS, TAG, TAIL
 from model.tags import Ledger, TagRecord
 from model.toml_text import LARGEST_NUMBER, Unfit, said, tables
-from model.values import shown, text_fault, unfit_fields
+from model.values import counted, shown, text_fault, unfit_fields
 
 MOST_FAULTS = 100
 """Faults told of one file; what is past that is counted."""
@@ -71,7 +72,7 @@ def parsed(text: str, source: str) -> tuple[dict[str, Any], int]:
         raise _syntax(source, text, str(error)) from None
     except Unfit as error:
         raise StoreError(
-            source, str(error), remedy="This is not a project file; restore a backup if it was one."
+            source, str(error), remedy=f"This is not a project file; {RESTORE} if it was one."
         ) from None
     schema = data.get("schema")
     if schema is None:
@@ -103,13 +104,11 @@ def parsed(text: str, source: str) -> tuple[dict[str, Any], int]:
 def _syntax(source: str, text: str, said: str) -> StoreError:
     found = _AT.fullmatch(said)
     if found is None:
-        return StoreError(source, f"is no TOML: {shown(said, 120)}", remedy="Mend it or restore a backup.")
+        return StoreError(source, f"is no TOML: {shown(said, 120)}", remedy=f"Mend it or {RESTORE}.")
     what, line, column = found.groups()
     where = f"line {line}, column {column}" if line else f"line {text.count(chr(10)) + 1}, at the end"
     what = shown(what[:1].lower() + what[1:], 120)
-    return StoreError(
-        f"{source} {where}", f"can't be read: {what}", remedy="Mend that line or restore a backup."
-    )
+    return StoreError(f"{source} {where}", f"can't be read: {what}", remedy=f"Mend that line or {RESTORE}.")
 
 
 # --- values -------------------------------------------------------------------------------------------------
@@ -342,7 +341,7 @@ def structured(data: dict[str, Any], text: str, source: str) -> Harness:
         raise Faults(
             source,
             _first(told, source),
-            remedy="Mend the file by hand or restore a backup; it was not touched.",
+            remedy=f"Mend the file by hand or {RESTORE}; it was not touched.",
         )
     assert harness is not None
     return harness
@@ -407,4 +406,7 @@ def _placed_reference(
 def _first(faults: list[BadValue], source: str) -> list[BadValue]:
     if len(faults) <= MOST_FAULTS:
         return faults
-    return [*faults[:MOST_FAULTS], BadValue(source, f"has {len(faults) - MOST_FAULTS} faults more")]
+    return [
+        *faults[:MOST_FAULTS],
+        BadValue(source, f"has {counted(len(faults) - MOST_FAULTS, 'fault')} more"),
+    ]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import isclose
 
 from model import lengths
+from model.bench import step_said
 from model.routing.made import made_mm
 from model.routing.wires import Wire
 from model.routing.words import colour_words
@@ -58,7 +59,8 @@ def made_words(record: TagRecord) -> str:
     if not record.steps:
         return "not begun"
     last = record.events[-1].day if record.events else ""
-    return f"{', '.join(record.steps)}{f' (last {last})' if last else ''}"
+    done = ", ".join(step_said(record, step) for step in record.steps)
+    return f"{done}{f' (last {last})' if last else ''}"
 
 
 def _table(rows: list[tuple[WireAnswer, str]]) -> list[str]:

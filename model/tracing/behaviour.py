@@ -132,6 +132,8 @@ class Simulator:
         self._led_v = {f"lamp {lamp}": one.led.vf_v for lamp, one in all_lamps(harness).items()}
         self._ohm = {light.key.removeprefix("lamp "): light.ohm for light in self.base.lights}
         self._circuits: dict[tuple[frozenset[int], frozenset[int]], Circuit] = {}
+        self.joined: dict[tuple[Faults, str], frozenset[str]] = {}
+        """For model.tracing.ohms: the points that wires lead to from one, by it and the faults."""
         self._usual: dict[int, Mapping[str, float]] = {}
 
     def _served(self) -> Mapping[str, frozenset[int]]:
@@ -400,9 +402,7 @@ class Simulator:
         With a short there are two: the output holds some of its volts, as far as its limit lets it; or it,
         or a fuse, has given up.
         """
-        if len(faults) > 1:
-            near = on | _outputs_at(self.harness).get(node, frozenset())
-            faults = tuple(fault for fault in faults if touched_outputs(self.harness, fault) & near)
+        faults = self._near(faults, node, on)
         states = self._metered_states(faults, node, on)
         whole = ((0.0, self.battery_v),)
         if not all(state.solved for state in states):
@@ -426,11 +426,15 @@ class Simulator:
 
     def floats(self, faults: Faults, node: str, on: frozenset[int]) -> bool:
         """Whether a meter at this node may read what it gets through an LED at most."""
-        return any(node in state.hanging for state in self._metered_states(faults, node, on))
+        states = self._metered_states(self._near(faults, node, on), node, on)
+        return any(node in state.hanging for state in states)
 
-    def outputs_behind(self, node: str) -> frozenset[int]:
-        """The outputs whose lamps are behind a node."""
-        return _outputs_at(self.harness).get(node, frozenset())
+    def _near(self, faults: Faults, node: str, on: frozenset[int]) -> Faults:
+        """Of several faults those that a meter at this node can feel."""
+        if len(faults) < 2:
+            return faults
+        near = on | _outputs_at(self.harness).get(node, frozenset())
+        return tuple(fault for fault in faults if touched_outputs(self.harness, fault) & near)
 
     def _outputs_at(self, node: str, there: frozenset[int]) -> frozenset[int]:
         """An output whose lamps bring the node into the circuit; none where one of `there` does."""

@@ -24,7 +24,7 @@ from model.electrics.network import (
 )
 from model.electrics.outputs import output_loads
 from model.electrics.solving import solve
-from model.electrics.supply import volts
+from model.electrics.supply import source_word, volts
 from model.errors import BadValue
 from model.harness import Harness
 from model.papers.table import Table
@@ -35,16 +35,19 @@ from model.tracing.behaviour import Faults, Sight, Simulator
 from model.tracing.fault_reach import touched_outputs
 from model.tracing.fault_words import fault_tags, fault_words
 from model.tracing.faults import SHORT_BELOW_OHM, FaultKind, all_faults, lit_lamps
-from model.tracing.trace import Trace, begin, see
+from model.tracing.trace import TOUCHING, Probe, ProbeKind, Trace, answer, begin, see
 from model.values import parse_number
 
 CHECKED = "checked"
 """What the record says of a check before the first power-on."""
 
-TESTED, MEASURED, REPAIRED = "tested", "measured", "repaired"
-"""What happened to a wire, as its history says it."""
+TESTED, MEASURED, REPAIRED, TEST_AGAIN = "tested", "measured", "repaired", "test again"
+"""What happened to a wire, as its history says it; `TEST_AGAIN` where its lamp was put out by another's."""
 
-RECORDED = (TESTED, MEASURED, REPAIRED)
+RECORDED = (TESTED, MEASURED, REPAIRED, TEST_AGAIN)
+
+_SAYS_NOTHING_MORE = (REPAIRED, TEST_AGAIN)
+"""After these what was seen and measured before counts no more."""
 
 METER_TEST_V = 0.5
 """What a meter puts on a resistance it measures; common practice, no source."""
@@ -58,9 +61,10 @@ CURRENT_TOLERANCE = 0.10
 
 @attrs.frozen(kw_only=True)
 class CheckItem:
-    """One thing to do before power is put on; `id` is stable."""
+    """One thing to do before power is put on, in words and in fewer of them; `id` is stable."""
 
     id: str
+    short: str
     words: str
 
 
@@ -68,13 +72,19 @@ class CheckItem:
 class Isolation:
     """The resistance to expect between the common and an output's pin, battery off, controller unplugged.
 
-    At least `least_ohm`: at a meter's half volt no LED leads. Under `SHORT_BELOW_OHM` is a short circuit.
+    `least_ohm` is what the lamps let through at a meter's half volt, where no LED leads; half of it is taken
+    for right. Under `SHORT_BELOW_OHM` is a short circuit.
     """
 
     output: int
     ref: str
     words: str
     least_ohm: float
+
+    @property
+    def limit_ohm(self) -> float:
+        """Less than this is not right."""
+        return min(self.least_ohm, MOST_OHM) / 2
 
 
 @attrs.frozen(kw_only=True)
@@ -108,29 +118,64 @@ class OutputTest:
 
 def checklist(harness: Harness) -> tuple[CheckItem, ...]:
     """What to look at, in order, before the battery is connected for the first time."""
-    return tuple(CheckItem(id=name, words=words) for name, words in _checks(harness))
+    return tuple(CheckItem(id=name, short=short, words=words) for name, short, words in _checks(harness))
 
 
-def _checks(harness: Harness) -> Iterator[tuple[str, str]]:
-    yield "battery", "battery disconnected, and the harness unplugged from the controller"
-    made, total = progress(harness)
-    state = "all are made" if made == total else f"{total - made} of {total} are not made yet"
-    yield "wires", f"every wire made and tested at the bench: {state}"
-    yield "bare", "no bare spot, no strand sticking out; every joint under its sleeve"
+def _checks(harness: Harness) -> Iterator[tuple[str, str, str]]:
+    source = source_word(harness.supply)
+    yield (
+        "battery",
+        f"{source} off, harness unplugged",
+        f"{source} disconnected, and the harness unplugged from the controller",
+    )
+    left = unmade(harness)
+    yield (
+        "wires",
+        f"wires: {left}" if left else "every wire made and tested",
+        f"every wire made and tested at the bench: {left or 'all are made'}",
+    )
+    yield (
+        "bare",
+        "no bare spot, no loose strand",
+        "no bare spot, no strand sticking out; every joint under its sleeve",
+    )
     if harness.joints:
         count = len(harness.joints)
         each = "the joint" if count == 1 else f"each of the {count} joints"
-        yield "joints", f"{each} holds when pulled gently"
+        yield "joints", f"{each} holds when pulled", f"{each} holds when pulled gently"
     plugs = sorted({leg.plug for leg in harness.legs if leg.plug})
     if plugs:
         names = f"plug {plugs[0]}" if len(plugs) == 1 else f"plugs {', '.join(plugs)}"
-        yield "plugs", f"{names} seated, no contact pushed out"
-    yield "shorts", "ohm between the common and each output's pin: see the list"
+        yield "plugs", "plugs seated, no contact pushed out", f"{names} seated, no contact pushed out"
+    yield (
+        "shorts",
+        "ohm from the common to each pin: below",
+        "ohm between the common and each output's pin: see the list",
+    )
     rating = fuse_for(output_loads(harness).total_ma)
     size = f"{rating / 1000:g} A" if rating is not None else "one for each of several leads"
-    yield "fuse", f"fuse in the positive lead, close to the battery: {size}"
-    yield "polarity", "plus to plus: the colour and the meter agree at the battery plug"
-    yield "eyes", "do not look into bright LEDs; one hand on the battery plug when power goes on"
+    yield (
+        "fuse",
+        f"fuse in the positive lead: {size}",
+        f"fuse in the positive lead, close to the {source}: {size}",
+    )
+    yield (
+        "polarity",
+        f"plus to plus at the {source} plug",
+        f"plus to plus: the colour and the meter agree at the {source} plug",
+    )
+    yield (
+        "eyes",
+        "no look into bright LEDs",
+        f"do not look into bright LEDs; one hand on the {source} plug when power goes on",
+    )
+
+
+def unmade(harness: Harness) -> str:
+    """How many wires are not made yet, in words; "" where all are."""
+    made, total = progress(harness)
+    left = total - made
+    return f"{left} of {total} {'is' if left == 1 else 'are'} not made yet" if left else ""
 
 
 def isolation(harness: Harness) -> tuple[Isolation, ...]:
@@ -169,12 +214,21 @@ def _meter_ohm(harness: Harness, simulator: Simulator, output: int, ref: str) ->
 
 def isolation_verdict(one: Isolation, ohm: float | None) -> str:
     """ "" where a reading is right (None: over the meter's range), else what it means."""
-    if ohm is None or ohm >= min(one.least_ohm, MOST_OHM) / 2:
+    if ohm is None or ohm >= one.limit_ohm:
         return ""
     if ohm < SHORT_BELOW_OHM:
-        return f"{one.words}: {ohm:g} ohm is a short circuit. Do not connect the battery."
-    right = f"at least {one.least_ohm:,.0f} is right"
-    return f"{one.words}: {ohm:g} ohm where {right}. Look for a wrong joint or flux."
+        return f"{one.words}: {ohm_words(ohm)} is a short circuit. Do not connect the power."
+    right = f"over {ohm_words(one.limit_ohm)} is right"
+    return f"{one.words}: {ohm_words(ohm)} where {right}. Look for a wrong joint or flux."
+
+
+def ohm_words(ohm: float | None) -> str:
+    """A resistance as people write it: "4.7 ohm", "700 kohm", "2 Mohm"; None and infinity are over range."""
+    if ohm is None or math.isinf(ohm):
+        return "over range"
+    if ohm >= 1e6:
+        return f"{ohm / 1e6:g} Mohm"
+    return f"{ohm / 1e3:g} kohm" if ohm >= 1e3 else f"{ohm:g} ohm"
 
 
 def parse_ohm(text: str) -> float | None:
@@ -299,24 +353,39 @@ def log_current(harness: Harness, test: OutputTest, current_ma: float, day: str)
 def log_isolation(harness: Harness, one: Isolation, ohm: float | None, day: str) -> Harness:
     """The resistance from the common to an output's pin; None for over the meter's range."""
     tags = {key: record.tag for key, record in harness.ledger.live().items()}
-    reading = "over range" if ohm is None else f"{ohm:g} ohm"
     verdict = "wrong" if isolation_verdict(one, ohm) else "right"
     for wire in _on_pin(harness, one.ref):
         if wire.key in tags:
-            note = f"common to its pin: {reading}, {verdict}"
+            note = f"common to its pin: {ohm_words(ohm)}, {verdict}"
             harness = editing.log_event(harness, tags[wire.key], MEASURED, note, day)
     return harness
 
 
 def log_repair(harness: Harness, trace: Trace, faults: Faults, note: str, day: str) -> Harness:
-    """What was found and mended, in the history of the wires it was on and of the lamps it put out."""
+    """What was found and mended, in the history of the wires it was on.
+
+    The lamps that it put out are to be tested again: their switched wires say so.
+    """
     polarity = harness.controller.switched_polarity
     live = harness.ledger.live()
-    tags = [tag for fault in faults for tag in fault_tags(harness, fault)]
-    tags += [live[key].tag for lamp in trace.odd if (key := origin_name(lamp, polarity)) in live]
-    for tag in dict.fromkeys(tags):
+    tags = dict.fromkeys(tag for fault in faults for tag in fault_tags(harness, fault))
+    odd = dict.fromkeys(live[key].tag for lamp in trace.odd if (key := origin_name(lamp, polarity)) in live)
+    for tag in tags:
         harness = editing.log_event(harness, tag, REPAIRED, note, day)
+    mended = f"{', '.join(list(tags)[:3])}{f' and {len(tags) - 3} more' if len(tags) > 3 else ''} mended"
+    for tag in odd:
+        if tag not in tags:
+            harness = editing.log_event(harness, tag, TEST_AGAIN, mended, day)
     return harness
+
+
+def is_repair_logged(harness: Harness, faults: Faults, note: str) -> bool:
+    """Whether the histories of the wires say this of a repair already."""
+    tags = [tag for fault in faults for tag in fault_tags(harness, fault)]
+    return bool(tags) and all(
+        any((event.what, event.note) == (REPAIRED, note) for event in harness.ledger.get(tag).events)
+        for tag in tags
+    )
 
 
 def last_sights(harness: Harness) -> Mapping[str, tuple[str, Sight]]:
@@ -330,40 +399,65 @@ def last_sights(harness: Harness) -> Mapping[str, tuple[str, Sight]]:
             sight = _sight_of(event.note) if event.what == TESTED else None
             if sight is not None:
                 found[lamp.id] = (event.day, sight)
-            elif event.what == REPAIRED:
+            elif event.what in _SAYS_NOTHING_MORE:
                 found.pop(lamp.id, None)  # what was seen before says nothing any more
     return found
 
 
 @attrs.frozen(kw_only=True)
 class Readings:
-    """The last readings in the histories: ohm from the common by pin (inf over range), mA by output."""
+    """The last readings in the histories: ohm from the common by pin (inf over range), mA by output.
+
+    `ohm_days` and `current_days` are the days of the same; `current_words` says what was right for a current.
+    """
 
     ohms: Mapping[str, float]
     currents_ma: Mapping[int, float]
+    ohm_days: Mapping[str, str]
+    current_days: Mapping[int, str]
+    current_words: Mapping[int, str]
 
 
 def last_readings(harness: Harness) -> Readings:
     """What was measured last at every pin and of every output, since the last repair there."""
     ohms: dict[str, float] = {}
     currents: dict[int, float] = {}
+    ohm_days: dict[str, str] = {}
+    current_days: dict[int, str] = {}
+    current_words: dict[int, str] = {}
     live = harness.ledger.live()
     for wire in derive(harness).wires:
         if wire.output is None or wire.controller_end.kind is not EndKind.PIN or wire.key not in live:
             continue
         for event in live[wire.key].events:
             ohm, current = _OHM_NOTE.match(event.note), _CURRENT_NOTE.match(event.note)
-            if event.what == REPAIRED:
+            if event.what in _SAYS_NOTHING_MORE:
                 ohms.pop(wire.controller_end.ref, None)
                 currents.pop(wire.output, None)
             elif event.what == MEASURED and ohm:
-                ohms[wire.controller_end.ref] = float(ohm[1] or "inf")
+                ohms[wire.controller_end.ref] = _ohm_of(ohm)
+                ohm_days[wire.controller_end.ref] = event.day
             elif event.what == MEASURED and current and int(current[1]) == wire.output:
                 currents[wire.output] = float(current[2])
-    return Readings(ohms=ohms, currents_ma=currents)
+                current_days[wire.output] = event.day
+                current_words[wire.output] = event.note.partition(": ")[2]
+    return Readings(
+        ohms=ohms,
+        currents_ma=currents,
+        ohm_days=ohm_days,
+        current_days=current_days,
+        current_words=current_words,
+    )
 
 
-_OHM_NOTE = re.compile(r"common to its pin: (?:over range|([0-9.e+]+) ohm), ")
+_OHM_NOTE = re.compile(r"common to its pin: (?:over range|([0-9.e+-]+) ([kM]?)ohm), ")
+_FACTORS = {"": 1.0, "k": 1e3, "M": 1e6}
+
+
+def _ohm_of(note: re.Match[str]) -> float:
+    return float(note[1]) * _FACTORS[note[2]] if note[1] else math.inf
+
+
 _CURRENT_NOTE = re.compile(r"output (\d+): ([0-9.e+-]+) mA, ")
 
 
@@ -373,8 +467,11 @@ def _sight_of(note: str) -> Sight | None:
 
 
 def trace_of_tests(harness: Harness, battery_v: float | None = None) -> Trace:
-    """A trace with what the last test of every lamp showed."""
+    """A trace with what the last test of every lamp showed, and the pins at which a meter found a short."""
     trace = begin(harness, battery_v=battery_v)
+    for ref, ohm in last_readings(harness).ohms.items():
+        if ohm < SHORT_BELOW_OHM:
+            trace = answer(trace, Probe(kind=ProbeKind.OHM, ref=pin_node(ref)), TOUCHING)
     for lamp, (_, sight) in last_sights(harness).items():
         if lamp in trace.simulator.outputs:
             trace = see(trace, lamp, sight)
@@ -382,17 +479,34 @@ def trace_of_tests(harness: Harness, battery_v: float | None = None) -> Trace:
 
 
 def record_table(harness: Harness) -> Table:
-    """Every check, test, reading and repair, by day: the dated record for paper."""
+    """Every check, test, reading and repair, by day: the dated record for paper.
+
+    Histories keep days and no hours: within a day it is the order of the work, checks first, then the
+    resistances, then what was tested output by output, and of one wire as it happened.
+    """
     words = {item.id: item.words for item in checklist(harness)}
-    rows = [(one.day, "", CHECKED, words[one.id], "") for one in harness.checked if one.id in words]
+    rows: list[tuple[tuple[str, int, int], tuple[str, ...]]] = [
+        ((one.day, 0, 0), (one.day, "", CHECKED, words[one.id], ""))
+        for one in harness.checked
+        if one.id in words
+    ]
     for record in harness.ledger:
+        day, stage, place = "", 1, 0
+        meaning = record.meaning if record.live else f"{record.meaning} (retired)"
         for event in record.events:
-            if event.what in RECORDED:
-                meaning = record.meaning if record.live else f"{record.meaning} (retired)"
-                rows.append((event.day, record.tag, event.what, event.note, meaning))
+            if event.what not in RECORDED:
+                continue
+            ohm = _OHM_NOTE.match(event.note)
+            if event.day != day:
+                day, stage, place = event.day, 1, 0
+            stage, place = max(stage, 1 if ohm else 2), place + 1
+            note = event.note
+            if ohm:  # as it is written now, also where it was written before
+                note = f"common to its pin: {ohm_words(_ohm_of(ohm))}, {note[ohm.end() :]}"
+            rows.append(((event.day, stage, place), (event.day, record.tag, event.what, note, meaning)))
     rows.sort(key=lambda row: row[0])
     return Table(
         title="Tests, readings and repairs so far",
         columns=("day", "tag", "what", "result", "wire"),
-        rows=tuple(rows),
+        rows=tuple(row for _, row in rows),
     )

@@ -24,10 +24,10 @@ from model.tracing.trail import trail
 class ExpectedPoint:
     """One point that a meter can be held to.
 
-    `off_v` and `on_v` are volts to the battery's minus, from the least to the most, with all outputs off, and
-    with the one output on; None where no lamp of the wire can light. A point that hangs free floats: what a
-    meter of 10 megohm reads there is one of many values. `pin_ohm` is to the wire's pin with the battery off, without
-    the meter's own leads.
+    `off_v` and `on_v` are volts to the battery's minus, from the least to the most, with all outputs off,
+    and with the one output on; None where no lamp of the wire can light. A point that hangs free floats:
+    what a meter of 10 megohm reads there is one of many values. `pin_ohm` is to the wire's pin with the
+    battery off, without the meter's own leads.
     """
 
     node: str

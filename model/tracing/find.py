@@ -135,7 +135,7 @@ def _not_as_it_stands(
     lists = things_called(harness, name) if looks_like_tag else wires_by_words(harness, name)
     if lists:
         return _in_words(harness, text, lists)
-    guessed = _several(harness, text, certain=False)
+    guessed = _several(harness, text, certain=False) or _several_illegible(harness, text)
     if guessed is None and read is not None:
         guessed = _guessed(harness, text, read[1], read[2], near)
     if looks_like_tag and (guessed is None or guessed.kind is FoundKind.NOTHING):
@@ -149,7 +149,7 @@ def _not_as_it_stands(
 def _in_words(harness: Harness, text: str, lists: tuple[WireList, ...]) -> Found:
     count = len({wire.key for one in lists for wire in one.wires})
     words = "; ".join(one.words for one in lists)
-    heading = f"{count} wire{'' if count == 1 else 's'}: {words}"
+    heading = f"{count} wire{'' if count == 1 else 's'}: {words}" if count else words
     return Found(harness=harness, asked=text, kind=FoundKind.LISTS, heading=heading, lists=lists)
 
 
@@ -297,7 +297,7 @@ def _several(harness: Harness, text: str, *, certain: bool) -> Found | None:
 
     Each is in the ledger as it stands or, unless `certain`, is worked out without doubt.
     """
-    parts = [part for part in re.split(r"[\s,;+&-]+", text.upper().translate(_DASHES)) if part]
+    parts = _tags_in_a_row(text, harness.code)
     if len(parts) < 2 or any(len(part) < 3 for part in parts):
         return None
     index = by_tag(harness.ledger)
@@ -315,6 +315,53 @@ def _several(harness: Harness, text: str, *, certain: bool) -> Found | None:
     heading = f"{', '.join(answer.tag for answer in answers)}: {'; '.join(shared) or 'nothing in common'}"
     return Found(
         harness=harness, asked=text, kind=FoundKind.SEVERAL, heading=heading, several=answers, shared=shared
+    )
+
+
+def _tags_in_a_row(text: str, code: str) -> list[str]:
+    """The tags of a text of several; of a whole label's text that of its tag."""
+    upper = text.upper().translate(_DASHES)
+    whole = [part for part in re.split(r"[\s,;+&]+", upper) if part]
+    labels = [_LABEL.fullmatch(part) for part in whole]
+    if any(label and label["project"] == code for label in labels):
+        return [
+            label["tag"] if label and label["project"] in (code, None) else part
+            for part, label in zip(whole, labels, strict=True)
+        ]
+    return [part for part in re.split(r"[\s,;+&-]+", upper) if part]
+
+
+def _several_illegible(harness: Harness, text: str) -> Found | None:
+    """Tags one after the other, some of which may be several: all that each may be, the likeliest first."""
+    parts = _tags_in_a_row(text, harness.code)
+    if len(parts) < 2 or UNKNOWN not in text or any(len(part) not in (3, 4) for part in parts):
+        return None
+    index = by_tag(harness.ledger)
+    given = [
+        [Reading(record=index[part], reason="as it stands", cost=0.0)]
+        if part in index
+        else readings(harness, part)
+        for part in parts
+    ]
+    if not any(given):
+        return None
+    words = []
+    candidates: dict[str, Candidate] = {}
+    for part, found in zip(parts, given, strict=True):
+        best = found[:CANDIDATES_MAX]
+        more = f" and {len(found) - len(best)} more" if len(found) > len(best) else ""
+        tags = ", ".join(one.record.tag for one in best)
+        words.append(f"{part} may be {tags}{more}" if best else f"{part} is like no tag of {harness.code}")
+        for one in best:
+            answer = wire_answer(harness, one.record)
+            reason = f"{part}: {one.reason}"
+            candidates.setdefault(answer.tag, Candidate(answer=answer, reason=reason, cost=one.cost))
+    return Found(
+        harness=harness,
+        asked=text,
+        kind=FoundKind.CANDIDATES,
+        heading="; ".join(words),
+        candidates=tuple(candidates.values()),
     )
 
 

@@ -16,6 +16,7 @@ from model.tracing.behaviour import Sight
 from model.tracing.fault_reach import touched_lamps
 from model.tracing.fault_words import fault_places
 from model.tracing.faults import FaultKind
+from model.tracing.probe_words import reading_words
 from model.tracing.trace import (
     APART,
     DIODE_READINGS,
@@ -28,7 +29,6 @@ from model.tracing.trace import (
     fault_code,
     floats_at,
     outcomes,
-    reading_words,
     suspects,
     tolerance_v,
     volts_of,
@@ -219,7 +219,8 @@ def _probes(trace: Trace, left: Sequence[Suspect]) -> Iterator[Probe]:
             if trace.sights[lamp] is Sight.STAYS:
                 yield Probe(kind=ProbeKind.VOLTS, ref=node)
     if any(fault.kind is FaultKind.SHORT for fault in faults):
-        for lamp in trace.odd[:_ODD_MEASURED]:
+        firsts = {trace.simulator.outputs[lamp]: lamp for lamp in reversed(trace.odd)}
+        for lamp in firsts.values():
             for node in _switched_nodes(harness).get(lamp, ()):
                 yield Probe(kind=ProbeKind.OHM, ref=node)
     for lamp in dict.fromkeys(fault.lamp for fault in faults if fault.lamp):

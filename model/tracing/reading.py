@@ -11,7 +11,7 @@ import attrs
 
 from model.harness import Harness
 from model.memo import by_identity
-from model.tags import ALPHABET, FOLDED, UNKNOWN, Ledger, TagRecord, TagScheme, distance, turned
+from model.tags import ALPHABET, FOLDED, TURNED, UNKNOWN, Ledger, TagRecord, TagScheme, distance
 
 FOLD_COST = 0.25
 TURNED_COST = 0.6
@@ -41,6 +41,11 @@ FOLDED_DIGITS: Mapping[str, str] = MappingProxyType(
     }
 )
 """Letters and the digit they may have been, where tags are plain numbers (common practice, no source)."""
+
+READ_TURNED: Mapping[str, str] = MappingProxyType({**TURNED, "K": "K", "W": "M", "V": "A", "D": "P"})
+"""What a character seen upside down may be, also where it looks only a little like it (common practice, no
+source).
+"""
 
 _MOST_TRIES = 50_000
 """More combinations than this are not tried one by one."""
@@ -115,8 +120,8 @@ def slips(harness: Harness, seen: str) -> list[Reading]:
 
 
 def _one_slip(harness: Harness, seen: str) -> Iterator[tuple[str, str, float]]:
-    over = turned(seen)
-    if over is not None and over != seen:
+    over = "".join(READ_TURNED.get(sign, UNKNOWN) for sign in reversed(seen))
+    if over != seen:
         yield over, f"{seen} is {over} held upside down", TURNED_COST
     for tag in _near(harness, seen, 1):
         if tag in by_tag(harness.ledger):

@@ -22,8 +22,8 @@ from model.harness import Harness, Polarity
 from model.memo import by_identity
 from model.tracing.behaviour import Faults, Sight, Simulator, sights_of_share
 from model.tracing.fault_reach import direct_lamps, faults_by_lamp, is_plain, touched_lamps
-from model.tracing.fault_words import fault_places, fault_words, node_words, place_words
-from model.tracing.faults import PRIOR, SHORT_BELOW_OHM, SPANS, Fault, FaultKind, all_faults
+from model.tracing.fault_words import fault_places, fault_words
+from model.tracing.faults import PRIOR, SPANS, Fault, FaultKind
 from model.tracing.ohms import short_to_common, shorted_across
 
 PAIR_SHARE = 0.02
@@ -255,7 +255,8 @@ def outcomes(trace: Trace, faults: Faults, probe: Probe) -> frozenset[str]:
 
 def _diode_outcomes(trace: Trace, faults: Faults, lamp: str) -> frozenset[str]:
     plus, minus = (lamp_node(lamp, polarity) for polarity in (Polarity.PLUS, Polarity.MINUS))
-    if shorted_across(trace.simulator, faults, plus, minus):
+    felt = any(lamp in touched_lamps(trace.harness, fault) for fault in faults)
+    if felt and shorted_across(trace.simulator, faults, plus, minus):
         return frozenset(("shorted",))
     own = {fault.kind for fault in faults if fault.lamp == lamp}
     shows = next((_DIODE[kind] for kind in own if kind in _DIODE), "lights")
@@ -400,14 +401,12 @@ def _one_size_share(trace: Trace, faults: Faults, seen: Sequence[str]) -> float:
     simulator = trace.simulator
     if not is_plain(trace.harness, {simulator.outputs[lamp] for lamp in seen}):
         return 1.0
-    fitting = 0
-    for grade in _SIZES:
-        fitting += all(
-            sight is Sight.FLICKERS
-            or sight in sights_of_share(simulator.share(faults, lamp, frozenset((simulator.outputs[lamp],)), grade))
-            for lamp in seen
-            for sight in (trace.sights[lamp],)
-        )
+
+    def gives(lamp: str, grade: float) -> bool:
+        share = simulator.share(faults, lamp, frozenset((simulator.outputs[lamp],)), grade)
+        return trace.sights[lamp] is Sight.FLICKERS or trace.sights[lamp] in sights_of_share(share)
+
+    fitting = sum(all(gives(lamp, grade) for lamp in seen) for grade in _SIZES)
     return max(fitting / len(_SIZES), _BETWEEN_SIZES)
 
 
@@ -517,41 +516,3 @@ def _reason(trace: Trace, faults: Faults) -> str:
         readings = len(trace.answers)
         words += f"; the {'reading fits' if readings == 1 else f'{readings} readings fit'}"
     return words
-
-
-# --- words ----------------------------------------------------------------------------------------
-
-
-def probe_words(harness: Harness, probe: Probe) -> str:
-    """The test as one would tell somebody to do it."""
-    if probe.kind is ProbeKind.SEE:
-        return f"look at {harness.lamp(probe.ref).name}, output {harness.lamp(probe.ref).output} on"
-    if probe.kind is ProbeKind.SWITCH:
-        return f"switch the outputs on one by one: which lights {harness.lamp(probe.ref).name}?"
-    if probe.kind is ProbeKind.VOLTS:
-        state = "all outputs off" if probe.on is None else f"output {probe.on} on"
-        return f"meter from battery minus to {node_words(harness, probe.ref)}, {state}"
-    if probe.kind is ProbeKind.DIODE:
-        words = f"battery off, diode test across {harness.lamp(probe.ref).name}: does it light?"
-        return f"{words} It may need more volts than the meter has" if beyond_diode_test(harness, probe.ref) else words
-    if probe.kind is ProbeKind.OHM:
-        common = harness.controller.common_polarity.word
-        return f"battery off, ohm from {node_words(harness, probe.ref)} to the common {common}"
-    kind = probe.ref.partition(" ")[0]
-    verb = {"joint": "open", "plug": "pull"}.get(kind, "go to")
-    return f"{verb} {place_words(harness, probe.ref)}, look and wiggle"
-
-
-def reading_words(trace: Trace, probe: Probe, code: str) -> str:
-    """A reading that is no number, in words."""
-    if probe.kind is ProbeKind.SWITCH:
-        return "no output" if code == "none" else f"output {code}"
-    if probe.kind is ProbeKind.OHM:
-        below = f"{SHORT_BELOW_OHM:g} ohm"
-        return f"under {below}: a short" if code == TOUCHING else f"more than {below}: no short"
-    if probe.kind is not ProbeKind.LOOK:
-        return code
-    if code == SOUND:
-        return "all sound there"
-    shown = next((one for one in all_faults(trace.harness) if fault_code(one) == code), None)
-    return fault_words(trace.harness, shown) if shown else code

@@ -7,22 +7,25 @@ from collections.abc import Iterator, Mapping, Sequence
 from textwrap import wrap
 from types import MappingProxyType
 
+from model.electrics.network import joint_node
 from model.errors import BadValue, NotThere
 from model.harness import Harness
 from model.routing.wires import derive
 from model.tracing.behaviour import Sight
-from model.tracing.faults import lit_lamps
+from model.tracing.faults import lit_lamps, served
+from model.tracing.probe_words import probe_words
 from model.tracing.proposing import Expectation, Standing, confirming_look, next_test, standing
 from model.tracing.reading import by_tag
-from model.tracing.trace import Suspect, Trace, begin, probe_words, see, suspects
-from model.values import shown
+from model.tracing.trace import Suspect, Trace, begin, see, suspects
+from model.values import counted, shown
 
 SHOWN = 8
 """So many suspects are listed; the rest are counted."""
 
 
 def lamps_called(harness: Harness, text: str) -> tuple[str, ...]:
-    """Ids of the lamps that are meant: a lamp's id, its name or the start of it, a wire's tag, `output 5`.
+    """Ids of the lamps that are meant: a lamp's id, its name or the start of it, a wire's tag, `output 5`,
+    a joint (all lamps behind it).
 
     NotThere for what means no lamp, BadValue for a start that several names have.
     """
@@ -41,13 +44,19 @@ def lamps_called(harness: Harness, text: str) -> tuple[str, ...]:
         found = tuple(lamp for lamp, output in lamps.items() if output == int(number))
         if found:
             return found
+    joint = harness.find_joint(plain.removeprefix("joint ").upper())
+    fed = served(harness).get(joint_node(joint.id), frozenset()) if joint else frozenset()
+    if fed:
+        return tuple(lamp for lamp in lamps if lamp in fed)
     starts = [lamp for lamp, name in names.items() if plain and name.startswith(plain)]
     if len(starts) > 1:
         called = ", ".join(harness.lamp(lamp).name for lamp in starts[:4])
         raise BadValue(f"lamp '{shown(text)}'", f"may be {len(starts)} of them", limit=called)
     if not starts:
         raise NotThere(
-            f"lamp '{shown(text)}'", "does not exist", remedy="Give a lamp's name, a tag, or output 5."
+            f"lamp '{shown(text)}'",
+            "does not exist",
+            remedy="Give a lamp's name, a tag, a joint, or output 5; a name may stand in quotes.",
         )
     return tuple(starts)
 
@@ -61,15 +70,16 @@ SIGHT_WORDS: Mapping[str, Sight] = MappingProxyType(
 
 
 def seen_in_words(harness: Harness, text: str) -> tuple[tuple[Sight, tuple[str, ...]], ...]:
-    """ "output 5, beacon dark; cab light lit": what is seen, with the ids of the lamps it is seen of.
+    """ "output 5, beacon dark; the rest lit": what is seen, with the ids of the lamps it is seen of.
 
-    Lamps are parted by commas, semicolons or "and"; a sight holds for those before it that have none.
-    BadValue and NotThere as `lamps_called`, and BadValue for lamps without a sight.
+    Lamps are parted by commas, semicolons or "and", but for those in a lamp's own name or in quotes; a sight
+    holds for those before it that have none, `rest` stands for all lamps not named. BadValue and NotThere
+    as `lamps_called`, and BadValue for lamps without a sight.
     """
     found: list[tuple[Sight, tuple[str, ...]]] = []
     waiting: list[str] = []
-    for part in re.split(r"[,;]|\band\b", " ".join(text.split())):
-        words = part.strip()
+    rest: Sight | None = None
+    for words in parted(harness, text, with_and=True):
         said = next(
             (word for word in SIGHT_WORDS if re.search(rf"(?:^|\s){word}$", words, re.IGNORECASE)), None
         )
@@ -77,13 +87,42 @@ def seen_in_words(harness: Harness, text: str) -> tuple[tuple[Sight, tuple[str, 
         if lamp:
             waiting.append(lamp)
         if said and waiting:
-            lamps = [lamp for one in waiting for lamp in lamps_called(harness, one)]
+            named = [one for one in waiting if not _REST.fullmatch(one)]
+            lamps = [lamp for one in named for lamp in lamps_called(harness, one)]
             found.append((SIGHT_WORDS[said], tuple(dict.fromkeys(lamps))))
+            rest = SIGHT_WORDS[said] if len(named) < len(waiting) else rest
             waiting.clear()
     if waiting or not found:
         what = f"'{shown(waiting[0])}'" if waiting else "nothing"
         raise BadValue("what is seen", f"{what} without what it does", limit=", ".join(Sight))
-    return tuple(found)
+    if rest is not None:
+        told = {lamp for _, lamps in found for lamp in lamps}
+        found.append((rest, tuple(lamp for lamp in lit_lamps(harness) if lamp not in told)))
+    return tuple((sight, lamps) for sight, lamps in found if lamps)
+
+
+_REST = re.compile(r"(?:(?:all )?(?:the )?(?:rest|others?))(?: is| are)?", re.IGNORECASE)
+
+
+def parted(harness: Harness, text: str, *, with_and: bool = False) -> list[str]:
+    """The lamps that a text names one after the other, parted at commas and semicolons, at "and" too if
+    asked for. A comma in the name of a lamp or between quotes parts nothing.
+    """
+    plain = " ".join(text.split())
+    # Whole names first, the longest before those that are part of it.
+    names = sorted({lamp.name for lamp in harness.lamps if _PARTS.search(lamp.name)}, key=len, reverse=True)
+    kept = "|".join([r'"[^"]*"', *(rf"\b{re.escape(name)}(?!\w)" for name in names)])
+    signs = re.compile(rf"(?P<kept>{kept})|(?P<part>{_PARTS.pattern if with_and else '[,;]'})", re.IGNORECASE)
+    found, begin = [], 0
+    for match in signs.finditer(plain):
+        if match["part"]:
+            found.append(plain[begin : match.start()])
+            begin = match.end()
+    found.append(plain[begin:])
+    return [words for part in found if (words := part.replace('"', "").strip())]
+
+
+_PARTS = re.compile(r"[,;]|\band\b", re.IGNORECASE)
 
 
 def trace_of(
@@ -153,7 +192,7 @@ def standing_words(trace: Trace) -> str:
         return f"{sure}: {left[0].words}."
     if state is Standing.ALIKE:
         return f"These {len(left)} can't be told apart from outside. Mend the first and see."
-    return f"{len(left)} suspects are left."
+    return f"{counted(len(left), 'suspect')} {'is' if len(left) == 1 else 'are'} left."
 
 
 def share_words(share: float) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import attrs
 
@@ -213,8 +213,17 @@ def _lamp(harness: Harness, asked: str) -> Iterator[WireList]:
     wires = _pick(harness, lambda wire: bool(wanted.intersection(wire.lamps)))
     names = ", ".join(lamp.name for lamp in lamps[:3])
     more = f" and {len(lamps) - 3} more lamps" if len(lamps) > 3 else ""
-    said = f"of {names}{more}" if wires else f"of {names}{more}, not walked yet"
+    said = f"of {names}{more}" if wires else _not_walked(lamps)
     yield WireList(words=said, wires=wires, refs=tuple(lamp.id for lamp in lamps))
+
+
+def _not_walked(lamps: Sequence[Lamp]) -> str:
+    """ "Brake lamp left (output 3): not walked yet, so that there is no wire"."""
+    names = ", ".join(lamp.name for lamp in lamps[:3])
+    more = f" and {len(lamps) - 3} more lamps" if len(lamps) > 3 else ""
+    numbers = sorted({lamp.output for lamp in lamps if lamp.output is not None})
+    on = f"output {', '.join(map(str, numbers))}" if numbers else "no output"
+    return f"{names}{more} ({on}): not walked yet, so that there is no wire"
 
 
 def things_called(harness: Harness, text: str) -> tuple[WireList, ...]:

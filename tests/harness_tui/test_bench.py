@@ -11,10 +11,12 @@ from harness_tui.widgets.big import GLYPHS, HEIGHT, big
 from model import editing
 from model.bench import StepKind, bench_order, next_wire, progress, step_kinds
 from model.editing import new_harness
-from model.harness import Harness
+from model.harness import Build, Harness
 from model.routing.allot import settle
+from model.routing.words import wire_words
 from model.tags import ALPHABET
 from tests.harness_tui.screen_text import screen_text
+from tests.model.test_bench import alone
 from tests.model.tracing.loom import gritter, moved
 
 
@@ -115,6 +117,37 @@ async def test_a_length_that_differs_is_kept_and_one_too_short_is_said() -> None
         assert app.session.harness.ledger.get("K7L").cut_mm is None
 
 
+async def test_a_wire_that_is_cut_keeps_its_length_when_the_plan_changes() -> None:
+    app = bench(alone())
+    async with app.run_test(size=(80, 24)) as pilot:
+        mine = app.session.harness.ledger.live()["L1+"].tag
+        bench_screen(app).go_to(mine)
+        await pilot.press("space")
+        app.session.apply(lambda harness: editing.set_leg(harness, "W1", "W2", length_mm=150), "leg")
+        bench_screen(app).redraw()
+        await pilot.pause()
+        text = flat(app)
+        assert "cut to 225 mm, the plan says 255 mm" in text
+        assert "\u2713 cut to 225 mm of red 28 AWG; the plan says 255 mm" in text
+        assert "! was cut to 225 mm" in text
+        assert "Make it anew" in text
+        await pilot.press("backspace")
+        await pilot.pause()
+        assert "cut 255 mm of red 28 AWG" in flat(app)
+        assert "was cut to" not in flat(app)
+
+
+async def test_an_own_lead_is_shortened_by_a_sum_and_the_list_shows_whole_lines_where_it_can() -> None:
+    app = bench(alone(build=Build.WIRED, rated_v=9.0, lead_mm=250.0))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await pilot.pause()
+        text = flat(app)
+        assert "shorten the lamp's own plus lead to 205 mm" in text
+        assert "120 legs +20 slack +60 loop +3 strip +2 up = 205 mm" in text
+        words = [wire_words(app.session.harness, wire) for wire in bench_order(app.session.harness)]
+        assert all(len(one) > 25 and screen_text(app).count(one) for one in words)
+
+
 async def test_the_joint_shows_who_is_there() -> None:
     app = bench(gritter())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -190,6 +223,8 @@ async def test_nothing_to_make_yet() -> None:
 async def test_a_project_open_for_reading_is_not_worked_on() -> None:
     app = LoomApp(Session(gritter(), read_only="is open elsewhere"), room="bench")
     async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "Only reading: this project: is open elsewhere" in flat(app), "before a key is pressed"
         await pilot.press("space")
         await pilot.pause()
         assert "is open elsewhere" in flat(app)

@@ -13,7 +13,7 @@ from model.editing import new_harness
 from model.harness import Harness
 from model.store import dumps, load, save
 from model.tracing.behaviour import Sight
-from model.tracing.commission import last_sights, record_table
+from model.tracing.commission import checklist, last_sights, record_table
 from tests.harness_tui.pressing import pressed, typed
 from tests.harness_tui.screen_text import screen_text
 from tests.model.tracing.loom import gritter
@@ -75,6 +75,31 @@ async def test_from_the_checks_to_a_trace() -> None:
         await pressed(pilot, "u")
         assert "50 mA" not in screen_text(app)
         assert len(record_table(app.session.harness).rows) == len(rows) - 3
+
+
+async def test_what_is_ticked_too_early_and_measured_badly_is_said() -> None:
+    app = LoomApp(Session(gritter()), room="commissioning")
+    async with app.run_test(size=(80, 24)) as pilot:
+        text = screen_text(app)
+        assert "ohm from the common to each pin: below" in text
+        for item in checklist(app.session.harness):
+            assert item.short in text or item.words in text, "no check is cut"
+        table = app.screen.query_one(FittedTable)
+        await pressed(pilot, "down", "space")
+        assert "Ticked off, but 9 of 9 are not made yet" in screen_text(app)
+        assert len(app.session.harness.checked) == 1
+        table.go_to("ohm A.5")
+        await pressed(pilot, "enter")
+        await typed(pilot, "300", "enter")
+        assert "300 ohm where over 500 kohm is right" in screen_text(app)
+        assert "> 500 kohm" in screen_text(app)
+        table.go_to("output 5")
+        await pressed(pilot)
+        said = " ".join(screen_text(app).split())
+        assert "First: common to output 5, pin A5: 300 ohm where over 500 kohm is right" in said
+        table.go_to("output 2")
+        await pressed(pilot)
+        assert "First:" not in screen_text(app)
 
 
 async def test_ticks_are_there_after_the_lid_was_closed(tmp_path: Path) -> None:

@@ -151,7 +151,7 @@ async def test_a_drawer_is_tried_before_it_is_accepted() -> None:
         await pilot.pause()
         shown = " ".join(screen_text(app).split())
         assert "560R to 510R, 9.1 to 10.0 mA, right" in shown
-        assert "all on, full battery: 12 to 13 mA; over its limit: output 1 13 mA" in shown
+        assert "all on, full volts: 12 to 13 mA; over its limit: output 1 13 mA" in shown
         await pilot.press("k")
         await pilot.pause()
         assert app.session.harness.settings.drawer_ohm == ()

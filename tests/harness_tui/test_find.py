@@ -11,6 +11,7 @@ from textual.widgets import Input
 from harness_tui.app import LoomApp
 from harness_tui.screens.find import FindLine, FindScreen
 from harness_tui.screens.printing import PrintScreen
+from harness_tui.screens.trace import TraceScreen
 from harness_tui.session import Session
 from harness_tui.widgets.big import big
 from model import editing
@@ -328,3 +329,46 @@ async def test_what_a_wire_was_called_before() -> None:
         await pilot.press("escape", "h")
         await pilot.pause()
         assert "re-tagged  it was N6H" in screen_text(app)
+
+
+async def test_the_keys_of_an_answer_work_at_once_and_slash_goes_back_to_the_line() -> None:
+    app = find(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("slash", *"K7L", "enter")
+        await pilot.pause()
+        assert not isinstance(app.focused, FindLine)
+        await pilot.press("m")
+        await pilot.pause()
+        assert "ohm to the pin" in screen_text(app)
+        assert "floats" in screen_text(app)
+        await pilot.press("slash")
+        await pilot.pause()
+        assert isinstance(app.focused, FindLine)
+        await pilot.press(*"indicator", "enter")
+        await pilot.pause()
+        assert isinstance(app.focused, FindLine), "of a list nothing is chosen yet"
+
+
+async def test_lamps_that_are_dark_lead_to_trace_from_the_empty_line_and_from_a_joint() -> None:
+    app = find(gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "ctrl+t opens Trace" in flat(app)
+        await pilot.press("ctrl+t")
+        await pilot.pause()
+        assert isinstance(app.screen, TraceScreen)
+        await pilot.press("escape", "slash", *"J1", "enter", "down", "t")
+        await pilot.pause()
+        assert isinstance(app.screen, TraceScreen)
+        assert "the 2 lamps behind J1" in flat(app)
+
+
+async def test_the_history_is_shown_in_full() -> None:
+    note = "the strand broke where the sleeve ends, cut back by 4 mm, tinned and soldered into J1 once more"
+    app = find(editing.log_event(gritter(), "K7L", "note", note, "2026-03-03"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await scanned(pilot, "K7L")
+        assert note not in flat(app)
+        await pilot.press("h")
+        await pilot.pause()
+        assert note in flat(app)

@@ -165,6 +165,20 @@ async def test_labels_that_did_not_come_out_are_as_before(tmp_path: Path) -> Non
         assert printed(app) == {"K7L-C"}, "a mark by hand is taken back too, and only once"
 
 
+async def test_what_is_printed_on_sleeves_is_not_printed_on_flags(tmp_path: Path) -> None:
+    app = labels(gritter(), tmp_path / "gritter.toml")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("m")
+        await pilot.pause()
+        assert "not printed 17 " in flat(app)
+        await pilot.press("k")
+        await pilot.pause()
+        assert "not printed 18 " in flat(app)
+        await pilot.press("m", "k", "m", "k")
+        await pilot.pause()
+        assert "not printed 17 " in flat(app), "the sleeve's mark is off again, the flag's is not"
+
+
 async def test_a_folder_that_cannot_be_is_said_and_another_can_be_typed(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("no folder")
     app = labels(gritter(), tmp_path / "gritter.toml")
@@ -287,14 +301,15 @@ async def test_a_stock_that_is_gone_is_said_and_another_can_be_chosen() -> None:
 
 
 async def test_what_does_not_fit_is_listed_with_what_would() -> None:
+    # One wire is so short that one sleeve stands for both its ends.
     app = labels(editing.set_settings(gritter(), sleeve_stock="sleeve-12.7"))
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "with problems 18" in screen_text(app)
+        assert "with problems 17" in screen_text(app)
         assert "0.836091 mm thick" in screen_text(app) or "mm thick" in screen_text(app)
         assert "fits on:" in screen_text(app)
         await pilot.press("w", "w", "w", "w")
         await pilot.pause()
-        assert table(app).row_count == 18
+        assert table(app).row_count == 17
         await pilot.press("k")
         await pilot.pause()
         assert "No label has problems." in flat(app)

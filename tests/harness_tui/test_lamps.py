@@ -8,9 +8,11 @@ from textual.widgets import Input
 
 from harness_tui.app import LoomApp
 from harness_tui.session import Session
+from model import editing
 from model.editing import new_harness
 from model.findings import Severity
 from model.harness import Build, Hand
+from tests.harness_tui.pressing import pressed
 from tests.harness_tui.screen_text import screen_text
 
 
@@ -65,6 +67,27 @@ async def test_a_list_typed_by_keys(app: LoomApp) -> None:
         assert "Indicator right" in screen_text(app)
 
 
+async def test_a_mirror_image_says_that_its_waypoint_is_missing_and_makes_it(app: LoomApp) -> None:
+    harness = editing.add_waypoint(app.session.harness, "Buffer beam left")
+    harness = editing.set_leg(harness, "W1", harness.waypoints[-1].id, length_mm=120)
+    app.session.apply(
+        lambda _: editing.add_lamp(harness, "Headlamp left", at=harness.waypoints[-1].id), "headlamp"
+    )
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pressed(pilot, "m")
+        assert "There is no waypoint Buffer beam right" in screen_text(app)
+        await pressed(pilot, "escape")
+        assert len(app.session.harness.lamps) == 1
+        await pressed(pilot, "m", "enter")
+        made = app.session.harness
+        assert made.waypoint(made.lamps[1].at or "").name == "Buffer beam right"
+        assert [leg.length_mm for leg in made.legs] == [120, 120]
+        assert "Check the legs of Buffer beam right in Routes (2)" in " ".join(screen_text(app).split())
+        await pressed(pilot, "u", "m", "down", "enter")
+        assert app.session.harness.lamps[1].at == app.session.harness.lamps[0].at
+        assert len(app.session.harness.waypoints) == 2
+
+
 @pytest.mark.parametrize(
     ("name", "message"),
     [
@@ -114,7 +137,7 @@ async def test_a_wrong_figure_is_refused_and_nothing_is_lost(app: LoomApp) -> No
         assert app.focused is editors[0]
         assert editors[0].value == "12o"  # type: ignore[attr-defined]  # still there to be mended
         await typed(pilot, "12,5")
-        await pilot.press("escape")
+        await pilot.press("enter", "escape")
         await pilot.pause()
         assert app.session.harness.lamps[0].spur_mm == 12.5
 
@@ -135,32 +158,35 @@ async def test_a_ready_wired_lamp_gets_its_fields(app: LoomApp) -> None:
         assert "Type the volts Beacon is made for" in " ".join(screen_text(app).split())
         assert app.focused.field.key == "rated_v"  # type: ignore[union-attr]
         await typed(pilot, "12")
-        await pilot.press("escape")
+        await pilot.press("enter", "escape")
         await pilot.pause()
         assert "made for 12 V" in screen_text(app)
 
 
-async def test_what_is_refused_stays_until_a_second_escape(app: LoomApp) -> None:
+async def test_escape_in_a_field_puts_back_what_stood_there_and_stores_nothing(app: LoomApp) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("a", *"Beacon", "enter", "enter")
         await pilot.pause()
         await typed(pilot, "12o")
-        await pilot.press("escape")
-        await pilot.pause()
-        line = app.focused
-        assert line.value == "12o"  # type: ignore[union-attr]
-        assert "Escape again leaves it as it was" in " ".join(screen_text(app).split())
         await pilot.press("tab")
         await pilot.pause()
-        assert app.focused is line, "nor does it go with another field"
-        assert line.value == "12o"  # type: ignore[union-attr]
+        line = app.focused
+        assert line.value == "12o", "what can't stand is not left for another field"  # type: ignore[union-attr]
         await pilot.press("escape")
         await pilot.pause()
+        assert app.focused is line
         assert line.value == "0"  # type: ignore[union-attr]
-        await pilot.press("escape")
+        assert "0 again, not 12o. Escape leaves." in " ".join(screen_text(app).split())
+        await typed(pilot, "12")
+        await pilot.press("escape", "escape")
         await pilot.pause()
         assert app.session.harness.lamps[0].spur_mm == 0
         assert not isinstance(app.focused, Input)
+        assert "Escape leaves" not in screen_text(app)
+        # Keys that were meant for another screen rename nothing.
+        await pilot.press("enter", *"uUu", "escape", "escape")
+        await pilot.pause()
+        assert [lamp.name for lamp in app.session.harness.lamps] == ["Beacon"]
 
 
 async def test_the_cursor_moves_faster_than_the_form_is_drawn(app: LoomApp) -> None:
@@ -195,3 +221,22 @@ async def test_a_name_that_is_refused_stays_to_be_mended(app: LoomApp) -> None:
         await pilot.pause()
         (lamp,) = app.session.harness.lamps
         assert lamp.name.startswith("Indicator left")
+
+
+async def test_the_row_being_edited_stays_in_sight_when_its_form_grows(app: LoomApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        for number in range(12):
+            await pilot.press("a")
+            await typed(pilot, f"Cab {number}")
+            await pilot.press("enter", "escape", "escape")
+        await pilot.press("end", "enter")
+        await pilot.pause()
+        build = next(one for one in app.screen.query("FieldInput") if one.field.key == "build")  # type: ignore[attr-defined]
+        build.focus()
+        await pilot.press("space", "enter")
+        await pilot.pause(0.2)
+        assert app.session.harness.lamps[-1].build is Build.WIRED
+        assert "Cab 11  " in screen_text(app).partition("\u2500\u2500\u2500")[0]
+        await pilot.press("escape", "escape", "u")
+        await pilot.pause()
+        assert "Undone: Cab 11: build" in screen_text(app)

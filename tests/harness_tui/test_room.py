@@ -8,9 +8,11 @@ from textual.widgets import Footer
 from harness_tui.app import LoomApp
 from harness_tui.doors import DOORS, SIDE_DOORS
 from harness_tui.examples import text
+from harness_tui.screens.findings import count_words
 from harness_tui.screens.room import Room
 from harness_tui.session import Session
 from harness_tui.widgets.lines import SayLine
+from model.findings import Finding, Severity
 from model.store import loads
 
 
@@ -81,3 +83,12 @@ async def test_an_escape_too_many_does_not_make_letters_commands_of_another_scre
             await pilot.pause(0.1)
             assert app.room is not None
             assert app.room.WORD == word
+
+
+def test_notes_are_counted_apart_as_the_head_line_does_not_count_them() -> None:
+    def of(severity: Severity) -> Finding:
+        return Finding(subject="x", rule="r", found="f", limit="l", remedy="m", severity=severity)
+
+    assert count_words((of(Severity.DANGER), of(Severity.WARNING), of(Severity.NOTE))) == "2 findings, 1 note"
+    assert count_words((of(Severity.WARNING),)) == "1 finding"
+    assert count_words((of(Severity.NOTE),) * 2) == "2 notes"

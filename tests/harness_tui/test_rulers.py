@@ -26,7 +26,13 @@ async def test_a_tape_printer_is_measured_along_its_tape(
     path = tmp_path / "gritter.toml"
     app = LoomApp(Session(gritter(), path), room="labels")
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("c", *"desk", "tab", *"flag-12", "enter")
+        await pilot.press("c", *"desk", "tab", *"sleeve-1.5-3to1", "enter")
+        await pilot.pause()
+        said = " ".join(screen_text(app).split())
+        assert "2.36 mm wide" in said
+        assert "A printer is as true on every tape" in said
+        app.screen.query_one("#paper", Input).value = "flag-12"
+        await pilot.press("enter")
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert (tmp_path / "GRT-labels" / "rulers-flag-12.pdf").exists()

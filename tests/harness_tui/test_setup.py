@@ -160,7 +160,7 @@ class TestWhatIf:
         async with app.run_test(size=(80, 24)) as pilot:
             await go_to(pilot, app, "supply")
             await typed(pilot, "LiPo", "enter")
-            await typed(pilot, "3", "escape")
+            await typed(pilot, "3", "enter", "escape")
             await pressed(pilot, "enter")
             supply = app.session.harness.supply
             assert (supply.chemistry, supply.cells) == ("LiPo", 3)

@@ -10,9 +10,10 @@ from harness_tui.examples import text
 from harness_tui.screens.spools import SpoolsScreen
 from harness_tui.session import Session
 from harness_tui.widgets.table import ThingTable
+from model import editing
 from model.harness import Spool
 from model.papers.cut_list import cut_text
-from model.routing.spools import spool_uses
+from model.routing.spools import count_cut, edit_spool, spool_uses
 from model.store import dumps, loads
 from tests.harness_tui.screen_text import screen_text
 
@@ -22,6 +23,24 @@ async def answer(pilot: Pilot[object], typed: str) -> None:
     pilot.app.screen.query_one(Input).value = typed
     await pilot.press("enter")
     await pilot.pause()
+
+
+async def test_what_was_cut_at_the_bench_is_off_the_spool() -> None:
+    harness = editing.set_spools(loads(text("gritter")), [Spool(name="RD 1", colour="RD", length_mm=500)])
+    app = LoomApp(Session(harness), room="spools")
+    async with app.run_test(size=(80, 24)) as pilot:
+        for cut_mm, said in ((405.0, "500 mm entered, 405 mm cut since;"), (540.0, "measure what is left")):
+            app.session.apply(
+                lambda h, mm=cut_mm: count_cut(edit_spool(h, "RD 1", length_mm=500), "RD 1", mm), "cut"
+            )
+            app.screen.redraw()
+            await pilot.pause()
+            assert said in " ".join(screen_text(app).split())
+        assert spool_uses(app.session.harness)[0].pieces == 0
+        await pilot.press("enter")
+        await pilot.pause()
+        await answer(pilot, "300")
+        assert app.session.harness.spools == (Spool(name="RD 1", colour="RD", length_mm=300),)
 
 
 async def test_wire_on_hand_is_entered_changed_and_taken_off() -> None:

@@ -84,7 +84,7 @@ async def test_inches_on_every_screen_and_in_every_field(work: Path) -> None:
         app.action_go("spools")
         await pressed(pilot)
         await pilot.pause(0.1)
-        assert re.search(r"pieces, [\d.]+ in, none on hand", screen_text(app))
+        assert re.search(r"pieces, [\d.]+ ft, none on hand", screen_text(app))
 
         # Back to mm: at once, everywhere.
         app.change_setting("units", "mm")

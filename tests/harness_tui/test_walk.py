@@ -130,6 +130,7 @@ async def test_a_measured_length_is_proposed_at_once_and_a_wrong_one_questioned(
         said = " ".join(screen_text(app).split())
         assert "The measured run of 420 mm is proposed: Enter accepts it." in said
         assert "measured run of 420 mm, 400 mm by its legs" in said
+        assert "420 measured +" in said
         assert app.session.harness.lamp("L2").run.way != (), "not accepted yet"  # type: ignore[union-attr]
         await pressed(pilot, "t")
         await typed(pilot, "42", "enter")

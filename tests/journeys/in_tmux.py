@@ -202,7 +202,6 @@ def journey(loomtag: str, folder: Path) -> None:
 
 def trace(terminal: Terminal, folder: Path) -> None:
     """From the wire that was found to what a meter should say, to the fault, and into its history."""
-    terminal.keys("Escape")
     terminal.wait_for("r reprint")
     terminal.keys("m")
     terminal.wait_for("end to end, battery off")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import attrs
 import pytest
 from hypothesis import given, settings
 
@@ -26,6 +27,8 @@ from model.electrics.lamps import Verdict, lamp_current
 from model.electrics.resistor import ResistorChoice
 from model.errors import NotThere
 from model.harness import Build, Delivers, Harness, Supply
+from model.labels.batch import label_group
+from model.labels.stock import packaged_stocks
 from model.routing.allot import settle
 from model.routing.sleeves import joint_sleeve, tag_sleeve
 from model.routing.wires import EndKind, Wire, derive
@@ -246,6 +249,45 @@ def test_what_was_cut_stays_what_it_is():
     assert words(open_again, "L1+", "cut") == "cut 255 mm of red 28 AWG"
 
 
+def test_the_history_is_told_in_words():
+    harness = lorry()
+    mine, trunk = tag(harness, "L1-"), tag(harness, "J2-")
+    for one in (mine, trunk):
+        for step in StepKind:
+            harness = bench.mark_step(harness, one, step, DAY)
+    harness = bench.take_back_step(harness, mine, "strip", DAY)
+    harness = editing.log_event(harness, mine, "repaired", "new sleeve", DAY)
+
+    def told(of: str) -> list[str]:
+        record = harness.ledger.get(of)
+        return [bench.event_said(record, event) for event in record.events]
+
+    assert told(mine) == [
+        "cut to 50 mm", "sleeves slid on", "stripped", "lamp end made", "joined at J2", "sleeves shrunk",
+        "passed its test", "not stripped after all", "repaired new sleeve",
+    ]  # fmt: skip
+    assert told(trunk)[3:5] == ["joined at J2", "put into pin A1"]
+    plugged = harness.ledger.get(mine)
+    meaning = "Marker left minus to plug ROOF contact 2"
+    plugged = attrs.evolve(plugged, controller_end="ROOF.2", meaning=meaning)
+    assert bench.step_said(plugged, "join") == "put into plug ROOF, contact 2"
+
+
+def test_a_wire_too_short_has_one_tag_sleeve_or_flags():
+    harness = alone()
+    mine = tag(harness, "L1-")
+    # 6 mm stripped and 15 mm for the sleeve at the lamp; a tag sleeve is at least 12 mm long.
+    expected = {
+        45: (f"tag sleeves {mine} (lamp end)", "shrink both tag sleeves and the sleeve at the lamp"),
+        44: (f"one tag sleeve {mine} for both ends", "shrink the tag sleeve and the sleeve at the lamp"),
+        32: ("tag flags later, the wire is too short for a tag sleeve", "fold a tag flag round each end"),
+    }
+    for cut_mm, (slid_on, shrunk) in expected.items():
+        short = editing.set_cut(harness, mine, float(cut_mm), DAY)
+        assert slid_on in words(short, "L1-", "sleeve")
+        assert shrunk in words(short, "L1-", "shrink")
+
+
 def test_a_length_typed_before_the_cut_outlives_it():
     harness = alone()
     mine = tag(harness, "L1+")
@@ -443,7 +485,10 @@ def test_sleeves_go_on_before_any_end_is_joined(harness: Harness):
             assert KINDS[one.lamp_end.kind](todo[_place(todo, StepKind.LAMP)].words)
         assert KINDS[one.controller_end.kind](todo[_place(todo, StepKind.JOIN)].words)
         text = todo[sleeve].words
-        assert (tag(harness, one.key) in text) is (tag_sleeve(one) is not None)
+        mine = tag(harness, one.key)
+        on_it = f"tag sleeves {mine}" in text or f"tag sleeve {mine}" in text
+        group = label_group(harness, packaged_stocks(), harness.settings.sleeve_stock, one)
+        assert on_it is (group == "sleeve")
         for joint in harness.joints:
             if f"for {joint.id}" in text.split("; the joint")[0]:
                 assert joint.id not in sleeved, "one joint sleeve a joint"

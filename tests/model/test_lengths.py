@@ -63,13 +63,28 @@ def test_what_is_no_length_is_refused(typed: str) -> None:
         (241.3, "9.5 in", "9.5"),
         (25.4, "1 in", "1"),
         (0, "0 in", "0"),
-        (3, ".12 in", ".12"),
+        (3, "0.12 in", "0.12"),
+        (10, "0.39 in", "0.394"),
     ],
 )
 @pytest.mark.usefixtures("inch")
 def test_inches(mm: float, text: str, typed: str) -> None:
     assert lengths.text(mm) == text
     assert lengths.typed(mm) == typed
+
+
+@pytest.mark.usefixtures("inch")
+@pytest.mark.parametrize(
+    ("mm", "text"), [(3, "0.12 in"), (3048, "120 in"), (3050, "10.0 ft"), (8930, "29.3 ft")]
+)
+def test_sums_of_many_feet_are_in_feet(mm: float, text: str) -> None:
+    assert lengths.long(mm) == text
+    assert lengths.total(mm) == text
+
+
+def test_sums_in_mm_stay_in_mm() -> None:
+    assert lengths.long(8930) == "8930 mm"
+    assert lengths.total(8930) == "8.93 m"
 
 
 @given(st.integers(0, 1_000_000), st.sampled_from(lengths.UNITS))

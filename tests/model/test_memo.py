@@ -1,7 +1,5 @@
 """What is worked out once is found again only where nothing it depends on has changed."""
 
-import gc
-
 import attrs
 
 from model.memo import by_identity, of_parts
@@ -24,9 +22,13 @@ def test_by_identity_is_worked_out_once_for_a_value_and_forgotten_with_it():
     thing = Thing(one=(1, 2))
     assert (total(thing), total(thing), total(Thing(one=(1, 2)))) == (3, 3, 3)
     assert len(calls) == 2
-    for number in range(50):  # ids of values that are gone are used again
-        assert total(Thing(one=(number,))) == number
-        gc.collect()
+    ids = set()
+    for number in range(200):
+        one = Thing(one=(number,))
+        ids.add(id(one))
+        assert total(one) == number
+        del one
+    assert len(ids) < 200, "ids of values that are gone are used again: else this would show nothing"
 
 
 def test_of_parts_looks_only_at_its_parts():

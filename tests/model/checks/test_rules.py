@@ -8,7 +8,7 @@ import attrs
 import pytest
 
 from model import editing
-from model.checks import RULES, check, cut_lengths, lamps, making, outputs, routes, wires
+from model.checks import RULES, check, cut_lengths, lamps, making, outputs, routes, wire_room, wires
 from model.editing import Merge, RunChoice
 from model.electrics import findings as electrics
 from model.harness import Hand, Harness, Polarity, Supply
@@ -360,6 +360,17 @@ CASES = [
     Case(cut_lengths.cut_too_short, "wire too short", cut(-20.5), cut(-20.0), "L1+", "bench", "L1+"),
     Case(cut_lengths.cut_without_slack, "wire without slack", cut(-0.5), cut(0.0), "L1+", "bench", "L1+"),
     Case(cut_lengths.cut_too_long, "wire too long", cut(35.0), cut(30.0), "L1+", "bench", "L1+"),
+    # 8 and 3 mm stripped, 25 mm for the sleeve over the resistor: what is left of 31, 36 and 66 mm.
+    Case(wire_room.no_room_for_sleeves, "no room for sleeves", cut(-35.0), cut(-30.0), "L1+", "bench", "L1+"),
+    Case(
+        wire_room.no_room_for_tag_sleeves,
+        "no room for tag sleeves",
+        cut(-30.0),
+        cut(0.0),
+        "L1+",
+        "labels",
+        "L1+",
+    ),
     Case(
         making.joined_without_sleeve,
         "joined without sleeve",

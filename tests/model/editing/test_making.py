@@ -6,7 +6,7 @@ import attrs
 
 from model import editing
 from model.harness import Printed
-from model.tags import Event
+from model.tags import Event, Print
 from tests.model.editing.cases import DAY, a_tag, walked
 
 
@@ -22,6 +22,29 @@ def test_mark_printed():
     said = {(tag, "L"): "5f3a"}
     record = editing.mark_printed(harness, [(tag, "L"), (tag, "C")], DAY, said=said).ledger.get(tag)
     assert (record.said_lamp, record.said_controller) == ("5f3a", "")
+
+
+def test_prints_are_remembered_for_each_kind_of_stock_and_put_back():
+    tag = a_tag(walked())
+    first = editing.mark_printed(walked(), [(tag, "L")], DAY, said={(tag, "L"): "a"}, on="sleeve")
+    flag = editing.mark_printed(first, [(tag, "L")], "2026-04-04", said={(tag, "L"): "b"}, on="flag")
+    record = flag.ledger.get(tag)
+    assert (record.printed_lamp, record.said_lamp, record.on_lamp) == ("2026-04-04", "b", "flag")
+    assert record.earlier == (Print(end="L", on="sleeve", day=DAY, said="a"),)
+    assert editing.print_as_in(flag, first.ledger.get(tag), "L").ledger == first.ledger
+    assert editing.print_as_in(first, walked().ledger.get(tag), "L").ledger == walked().ledger
+    # The other end is not touched.
+    both = editing.mark_printed(flag, [(tag, "C")], DAY, on="flag")
+    assert editing.print_as_in(both, first.ledger.get(tag), "L").ledger.get(tag).printed_controller == DAY
+
+
+def test_a_step_can_bring_a_length_and_take_it_away():
+    tag = a_tag(walked())
+    harness = editing.do_step(walked(), tag, "cut", DAY, cut_mm=170.0, note="170 mm")
+    record = harness.ledger.get(tag)
+    assert (record.cut_mm, record.events[-1]) == (170.0, Event(day=DAY, what="cut", note="170 mm"))
+    assert editing.undo_step(harness, tag, "cut", DAY).ledger.get(tag).cut_mm == 170
+    assert editing.undo_step(harness, tag, "cut", DAY, forget_cut=True).ledger.get(tag).cut_mm is None
 
 
 def test_bench_steps():

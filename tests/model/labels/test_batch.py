@@ -9,6 +9,7 @@ from model import editing
 from model.errors import NotThere
 from model.harness import Harness
 from model.labels.batch import (
+    Label,
     LabelState,
     marks,
     one_face,
@@ -19,8 +20,12 @@ from model.labels.batch import (
     wire_batch,
 )
 from model.labels.stock import packaged_stocks
+from model.labels.wire_room import wire_room
 from model.routing.allot import settle
 from model.routing.wires import derive
+from model.store.reading import loads
+from model.store.writing import dumps
+from model.tags import Print
 from tests.model.tracing.loom import gritter
 
 DAY = "2026-03-03"
@@ -90,8 +95,115 @@ def test_a_thin_sleeve_leaves_out_the_other_end_but_never_where_its_own_goes() -
     assert any(label.left_out for label in labels)
     for label in labels:
         lines = [text.text for text in label.layout.texts if text.role == "line"]
-        assert label.problems or lines, label.key
+        assert label.problems or lines or not label.layout.text.lines, label.key
+        if not lines:  # its wire is too short for more than the tag at both ends
+            assert label.layout.length_mm <= wire_room(gritter(), label.wires[0]).left_mm / 2
         assert len(label.text.lines) == 2, "what it should say is kept whole"
+
+
+def on_wire_of(cut_mm: float) -> tuple[Label, ...]:
+    """The sleeves of K7L once it is cut to that length.
+
+    11 mm are stripped (3 at the lamp, 8 in the joint) and 15 mm are for the sleeve over the solder point.
+    """
+    harness = editing.set_cut(gritter(), "K7L", cut_mm, DAY)
+    wires = [derive(harness).by_key["L1-"]]
+    labels = wire_batch(harness, STOCKS, "", "sleeve", wires)
+    room = wire_room(harness, wires[0], harness.ledger.get("K7L"))
+    assert (room.insulated_mm, room.left_mm) == (cut_mm - 11, cut_mm - 26)
+    if all(label.printable for label in labels):
+        assert sum(label.layout.length_mm for label in labels) <= room.left_mm
+    return labels
+
+
+def test_both_sleeves_are_shortened_until_they_lie_on_the_wire_together() -> None:
+    usual = on_wire_of(180)
+    assert sum(label.layout.length_mm for label in usual) > 70
+    # 74 mm are left, then 54, then 34, then 24: less is said from step to step, the tag always.
+    said_on = [
+        [[text.text for text in label.layout.texts] for label in on_wire_of(mm)] for mm in (100, 60, 50)
+    ]
+    assert [len(texts) for texts in said_on[0]] == [3, 3]
+    assert said_on[1:] == [[["K7L", "\N{MINUS SIGN}"]] * 2, [["K7L"]] * 2]
+    assert [round(label.layout.length_mm, 1) for label in on_wire_of(50)] == [12.0, 12.0]
+    for label in on_wire_of(50):
+        assert (label.problems, label.layout.stock, label.left_out) == ((), usual[0].layout.stock, 2)
+
+
+def test_a_wire_too_short_for_two_sleeves_has_one_for_both_ends() -> None:
+    (one,) = on_wire_of(49)
+    assert (one.key, one.problems, one.printable) == ("K7L", (), True)
+    assert [problem.rule for problem in one.layout.problems] == ["label-one"]
+    harness = editing.set_cut(gritter(), "K7L", 49, DAY)
+    harness = settle(editing.mark_printed(harness, marks([one]), DAY, said=marks([one]), on="sleeve"))
+    record = harness.ledger.get("K7L")
+    assert (record.printed_lamp, record.printed_controller) == (DAY, DAY)
+    (again,) = wire_batch(harness, STOCKS, "", "sleeve", one.wires)
+    assert again.state is LabelState.PRINTED
+    half = settle(editing.mark_printed(harness, [("K7L", "C")], ""))
+    (again,) = wire_batch(half, STOCKS, "", "sleeve", one.wires)
+    assert again.state is LabelState.NEW, "of the two ends the worse counts"
+
+
+@pytest.mark.parametrize(
+    ("cut_mm", "said_of"),
+    [(37, "no room on the wire for a tag sleeve"), (25, "no room on the wire for its sleeves")],
+)
+def test_a_wire_too_short_for_any_sleeve_is_a_problem_that_flags_mend(cut_mm: float, said_of: str) -> None:
+    labels = on_wire_of(cut_mm)
+    assert [label.printable for label in labels] == [False, False]
+    problem = labels[0].problems[0]
+    assert (problem.rule, problem.found) == ("label-wire", said_of)
+    assert problem.limit == (
+        f"{cut_mm - 11} mm of insulation, 15 mm for the sleeve over the solder point at the lamp"
+    )
+    better = other_stocks(STOCKS, labels[0])
+    assert better
+    assert {stock_group(stock) for stock in better} == {"flag"}
+    flags = wire_batch(gritter(), STOCKS, better[0].name, "flag", labels[0].wires)
+    assert all(label.problems == () for label in flags)
+
+
+def test_a_colour_code_with_a_descender_gives_way_to_the_tag() -> None:
+    harness = settle(editing.set_settings(gritter(), minus_colour="TQ"))
+    labels = wire_batch(harness, STOCKS, "", "sleeve")
+    assert any(label.text.colour_code == "TQ" for label in labels)
+    assert all(label.printable for label in labels)
+
+
+def test_sleeves_and_flags_are_printed_each_for_itself() -> None:
+    harness = gritter()
+
+    def known(harness: Harness, group: str) -> set[LabelState]:
+        return {label.state for label in wire_batch(harness, STOCKS, "", group, wires)}
+
+    wires = [derive(harness).by_key["L1-"]]
+    said_now = marks(wire_batch(harness, STOCKS, "", "sleeve", wires))
+    harness = editing.mark_printed(harness, said_now, DAY, said=said_now, on="sleeve")
+    assert (known(harness, "sleeve"), known(harness, "flag")) == ({LabelState.PRINTED}, {LabelState.NEW})
+    both = editing.mark_printed(harness, said_now, "2026-04-04", said=said_now, on="flag")
+    assert known(both, "sleeve") == known(both, "flag") == {LabelState.PRINTED}
+    both = loads(dumps(both))
+    assert both.ledger.get("K7L").print_on("L", "sleeve") == Print(
+        end="L", on="sleeve", day=DAY, said=said_now["K7L", "L"]
+    )
+    renamed = settle(editing.edit_lamp(both, "L1", name="Blinker"))
+    anew = marks(wire_batch(renamed, STOCKS, "", "flag", wires))
+    renamed = editing.mark_printed(renamed, anew, "2026-05-05", said=anew, on="flag")
+    assert (known(renamed, "sleeve"), known(renamed, "flag")) == ({LabelState.CHANGED}, {LabelState.PRINTED})
+    back = editing.mark_printed(both, said_now, "", on="flag")
+    assert (known(back, "sleeve"), known(back, "flag")) == ({LabelState.PRINTED}, {LabelState.NEW})
+    assert back.ledger.get("K7L").printed_lamp == DAY
+
+
+def test_a_print_from_before_the_kind_was_kept_counts_for_both() -> None:
+    harness = editing.mark_printed(gritter(), [("K7L", "L")], DAY)
+    flag = editing.mark_printed(harness, [("K7L", "L")], "2026-04-04", on="flag")
+    record = flag.ledger.get("K7L")
+    days = [found.day for group in ("sleeve", "flag") if (found := record.print_on("L", group))]
+    assert days == [DAY, "2026-04-04"]
+    gone = editing.mark_printed(harness, [("K7L", "L")], "", on="flag").ledger.get("K7L")
+    assert gone.printed is False
 
 
 def test_a_stock_too_small_is_a_problem_with_a_way_out() -> None:

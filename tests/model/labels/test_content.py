@@ -74,11 +74,58 @@ def here_of(harness: Harness, lamp_id: str) -> tuple[str, ...]:
 @pytest.mark.parametrize(
     ("names", "wordings"),
     [
-        (("Headlamp left",), ("Headlamp left", "Headl left", "Head left", "Hea lef", "He le")),
-        # "Hea lef" could be the heater's lamp, so it is not used.
-        (("Headlamp left", "Heater left"), ("Headlamp left", "Headl left", "Head left")),
-        # A name that is the short form of another keeps it for itself.
-        (("Headlamp left", "Head left"), ("Headlamp left", "Headl left")),
+        (
+            ("Headlamp left",),
+            ("Headlamp left", "Headlamp L", "Headlam L", "Headla L", "Headl L", "Head L", "Hea L", "He L"),
+        ),
+        # "Hea L" could be the heater's lamp, so it is not used.
+        (
+            ("Headlamp left", "Heater left"),
+            ("Headlamp left", "Headlamp L", "Headlam L", "Headla L", "Headl L", "Head L"),
+        ),
+        # What is short without a cut goes before what is cut to the same.
+        (("Headlamp left", "Head left"), ("Headlamp left", "Headlamp L", "Headlam L", "Headla L", "Headl L")),
+        (("Head left", "Headlamp left"), ("Head left", "Head L")),
+        # Words every lamp could have go first, unless they are what differs or all there is.
+        (
+            ("Tail light right", "Tail light left"),
+            ("Tail light right", "Tail right", "Tail R", "Tai R", "Ta R"),
+        ),
+        (
+            ("Chassis rear lamp",),
+            (
+                "Chassis rear lamp",
+                "Chassis rear",
+                "Chassi rear",
+                "Chass rear",
+                "Chas rear",
+                "Cha rear",
+                "Ch rear",
+            ),
+        ),
+        (
+            ("Fog lamp left", "Fog light left"),
+            ("Fog lamp left", "Fog lamp L", "Fog lam L", "Fog la L", "Fo la L"),
+        ),
+        (("Lamp left", "Lamp right"), ("Lamp left", "Lamp L", "Lam L", "La L")),
+        (("Lamp 1",), ("Lamp 1", "Lam 1", "La 1")),
+        # A label may be all in capitals.
+        (("tail left", "TAIL LEFT"), ("tail left",)),
+        (
+            ("Indicator front left",),
+            (
+                "Indicator front left",
+                "Indicator front L",
+                "Indicator F L",
+                "Indicato F L",
+                "Indicat F L",
+                "Indica F L",
+                "Indic F L",
+                "Indi F L",
+                "Ind F L",
+                "In F L",
+            ),
+        ),
         (("Beacon 12", "Beacon 11"), ("Beacon 12", "Beaco 12", "Beac 12", "Bea 12", "Be 12")),
         (("Fog",), ("Fog", "Fo")),
     ],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +20,7 @@ from model.papers.electrics_table import (
     LED_COLUMNS,
     RESISTOR_COLUMNS,
     WIRE_COLUMNS,
+    WIRED_NOTE,
     common_table,
     electrics_csv,
     electrics_tables,
@@ -31,7 +33,7 @@ from model.papers.electrics_table import (
     switched_on_tables,
     wire_table,
 )
-from model.papers.table import Table, as_csv, as_text
+from model.papers.table import NOTE_COLUMNS, Table, as_csv, as_text
 from tests.strategies import harnesses, walk
 
 
@@ -53,6 +55,7 @@ def test_lamp_rows() -> None:
     assert (bare["worst mA"], bare["limit mA"]) == ("12.8", "25")
     assert (bare["full mA"], bare["nominal mA"], bare["flat mA"]) == ("11.8", "9.1", "7.0")
     assert float(bare["wired mA"]) > 9.1
+    assert "wired mA is what a meter shows" in as_text(lamp_table(small()))
     assert (bare["part"], bare["worst mW"]) == ("1/8 W", "87")
     assert (bare["verdict"], bare["remark"]) == ("right", "")
     assert wired["resistor"] == "inside, 440 ohm"
@@ -179,4 +182,5 @@ def test_any_harness_makes_whole_tables(harness: Harness) -> None:
     read = list(csv.reader(io.StringIO(electrics_csv(harness), newline="")))
     assert len(read) == sum(len(table.rows) + 1 for table in tables) + len(tables) - 1
     lines = sum(len(table.rows) + 2 for table in tables) + len(tables) - 1
+    lines += len(textwrap.wrap(WIRED_NOTE, NOTE_COLUMNS)) if harness.lamps else 0
     assert electrics_text(harness).count("\n") == lines

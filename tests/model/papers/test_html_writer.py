@@ -17,7 +17,8 @@ from model.labels.content import wire_labels
 from model.papers.contrast import AA, contrast, dark
 from model.papers.csv_writer import papers_csv
 from model.papers.html_writer import papers_html, script_hash
-from model.papers.page_style import SCRIPT, STYLE
+from model.papers.page_script import SCRIPT
+from model.papers.page_style import STYLE
 from model.papers.shelf import PAPERS
 from model.papers.table import used_columns
 from model.papers.wire_list import wire_table

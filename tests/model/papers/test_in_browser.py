@@ -12,14 +12,17 @@ import json
 import re
 import shutil
 import subprocess
+from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from model.papers.html_writer import papers_html, script_hash
-from model.papers.page_style import SCRIPT
+from model.papers.page_script import SCRIPT
 from model.papers.shelf import PAPERS
+from model.tracing.find import FoundKind, find
 from tests.model.papers.looms import planned
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
@@ -34,7 +37,7 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
-    "--virtual-time-budget=4000",
+    "--virtual-time-budget=20000",
 ]
 NOWHERE = "--host-resolver-rules=MAP * ~NOTFOUND"
 """No name leads anywhere: what the browser asks for on its own account stays here too."""
@@ -144,7 +147,7 @@ def test_a_scanned_tag_is_searched_and_reached_by_keys_and_nothing_leaves_the_fi
         step = by_typed[typed]
         assert step["few"] == [tag], step
         assert step["where"] == {"focus": tag, "hash": f"#{tag}", "seen": True}
-        assert step["hits"].startswith("1 wire")
+        assert step["hits"].startswith("1 wire" if typed != smudged else f"{smudged} is read as {last}")
     beacons = set(by_typed["beacon"]["few"])
     assert 1 < len(beacons) < len(tags)
     assert by_typed["beacon"]["where"]["focus"] in beacons
@@ -154,6 +157,65 @@ def test_a_scanned_tag_is_searched_and_reached_by_keys_and_nothing_leaves_the_fi
     assert by_typed["asked"]["of"] == []
     assert by_typed["wide"]["page"] <= by_typed["wide"]["window"]
     assert asked == set()
+
+
+def misread(tags: Sequence[str]) -> list[str]:
+    """Texts that a person may type for tags: every slip there is, of tags all over the ledger."""
+    some = tags[::9]
+    return [
+        *(f"?{tag[1:]}" for tag in some),
+        *(f"{tag[0]}?{tag[2]}" for tag in some),
+        *(f"{tag[:2]}{wrong}" for tag, wrong in zip(some, "OI1S8ZBGUVWXY23", strict=False)),
+        *(tag[::-1] for tag in some),
+        *(tag[1] + tag[0] + tag[2] for tag in some),
+        *(tag[:2] + "X" + tag[2] for tag in some),
+        *(tag[:2] for tag in some if tag[:2].isalnum() and tag[0].isalpha()),
+        *("K7I", "0?7", "7LK", "K7", "??L", "ZZZ"),
+    ]
+
+
+def test_a_tag_that_is_read_badly_is_what_the_program_says(tmp_path: Path) -> None:
+    harness = planned("gritter")
+    tags = [record.tag for record in harness.ledger if record.live]
+    known = set(tags)
+    words = [one for one in dict.fromkeys(misread(tags)) if one not in known]
+    by_typed, _, _ = opened(tmp_path, words)
+    kinds = Counter[str]()
+    for typed in words:
+        step, seen = by_typed[typed], find(harness, typed)
+        if len(typed) == 2 and step["few"] and "is no tag" not in step["hits"]:
+            continue  # two signs are part of a word or a tag
+        kinds[seen.kind] += 1
+        if seen.kind is FoundKind.WIRE:
+            assert step["few"] == [seen.tag], typed
+            assert f"{typed} is read as {seen.tag}" in step["hits"]
+        elif seen.kind is FoundKind.CANDIDATES:
+            likely = ", ".join(one.answer.tag for one in seen.candidates)
+            assert f"{typed} is no tag here. It may be {likely}." in step["hits"]
+            assert step["where"]["focus"] == seen.candidates[0].answer.tag
+        else:
+            assert step["few"] == [], typed
+            assert step["hits"] == "No wire is called that."
+    assert kinds[FoundKind.WIRE] > 15
+    assert kinds[FoundKind.CANDIDATES] > 15
+    assert "K7L" in by_typed["7LK"]["hits"]
+
+
+def test_several_tags_and_names(tmp_path: Path) -> None:
+    harness = planned("gritter")
+    names = [lamp.name for lamp in harness.lamps]
+    asked = [*names, "roof marker", "marker roof", "L8K 5CM", "k7i, l8k", "GRT-K7I-C", "ABC-K7L-C", "grt k7l"]
+    by_typed, _, _ = opened(tmp_path, asked)
+    for words in (*names, "roof marker", "marker roof"):
+        meant = {answer.tag for answer in find(harness, words).answers}
+        assert set(by_typed[words]["few"]) == meant, words
+        assert by_typed[words]["hits"].startswith(f"{len(meant)} wire" if meant else "No wire")
+    assert set(by_typed["L8K 5CM"]["few"]) == {"L8K", "5CM"}
+    assert set(by_typed["k7i, l8k"]["few"]) == {"K7L", "L8K"}
+    assert by_typed["k7i, l8k"]["hits"] == "L8K. K7I is read as K7L. Enter goes to the first."
+    assert by_typed["GRT-K7I-C"]["few"] == by_typed["grt k7l"]["few"] == ["K7L"]
+    assert by_typed["ABC-K7L-C"]["few"] == []
+    assert "project ABC" in by_typed["ABC-K7L-C"]["hits"]
 
 
 def test_a_page_that_asks_for_something_is_noticed(tmp_path: Path) -> None:

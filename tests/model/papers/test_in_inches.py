@@ -53,7 +53,7 @@ def test_a_table() -> None:
     read = to_read(TABLE)
     assert read.title == "Cut list, lengths in inches"
     assert read.columns == ("tag", "cut in", "bundle mm")
-    assert read.rows == (("254", "10", "3"), ("K7L", ".25", "3.5"), ("H4E", "as measured", ""))
+    assert read.rows == (("254", "10", "3"), ("K7L", "0.25", "3.5"), ("H4E", "as measured", ""))
     assert number_columns(to_read(Table(title="", columns=TABLE.columns, rows=TABLE.rows[:2]))) == {1, 2}
     assert "cut in" in as_text(TABLE)
     assert as_csv((TABLE,)).startswith("tag,cut mm,bundle mm\r\n'254,254,3\r\n")
@@ -93,6 +93,23 @@ def test_every_paper() -> None:
         legs = [words for words in words_of(figure) if re.search(r"\d in\b", words)]
         assert len(legs) >= len([leg for leg in TUG.legs if leg.length_mm]) // 2
         assert not [words for words in words_of(figure) if re.search(r"\d mm\b", words)]
+
+
+@pytest.mark.usefixtures("inches")
+def test_the_ruler_of_the_drawing() -> None:
+    figure = drawing(TUG)
+    scale = float(figure.title.rpartition("1 : ")[2])
+    ticks = [
+        (float(item.text), item.x_mm)
+        for item in figure.items
+        if isinstance(item, Words) and item.anchor == "middle" and re.fullmatch(r"\d+", item.text)
+    ]
+    (first, left), *rest = sorted(ticks)
+    assert first == 0
+    assert len(rest) > 3
+    for at, x_mm in rest:
+        assert (x_mm - left) * scale == pytest.approx(25.4 * at)
+    assert "inches from the controller along the wires" in words_of(figure)
 
 
 @pytest.mark.usefixtures("inches")

@@ -13,14 +13,15 @@ from model import editing
 from model.bench import StepKind
 from model.electrics.parts import resistors_needed
 from model.harness import Harness, Spool
-from model.labels.batch import stock_group, wire_batch
+from model.labels.batch import stock_for, stock_group, wire_batch
 from model.labels.stock import packaged_stocks
-from model.labels.wire_room import lamp_sleeve
+from model.labels.wire_room import Marking, lamp_sleeve, wire_room
 from model.papers.parts import PART_COLUMNS, Part, part_table, parts
 from model.papers.shelf import papers
 from model.routing.allot import settle
 from model.routing.cutting import cutting_plan
 from model.routing.wires import derive
+from model.standards.wire import gauge
 from tests.model.papers.looms import planned
 from tests.model.tracing.loom import gritter
 from tests.strategies import harnesses
@@ -56,6 +57,9 @@ def test_what_is_on_hand_is_taken_off() -> None:
     wire = of_kind(harness, "wire")
     assert (wire["red 28 AWG"].on_hand, wire["red 28 AWG"].buy) == (9, 0)
     assert (wire["black 28 AWG"].on_hand, wire["black 28 AWG"].buy) == (0.1, 10)
+    begun = editing.set_spools(harness, [Spool(name="a", colour="RD", length_mm=9000, cut_mm=8800)])
+    red = of_kind(begun, "wire")["red 28 AWG"]
+    assert (red.on_hand, red.buy) == (0.2, 10), "what was cut from it is gone"
     harness = editing.set_settings(harness, drawer_ohm=(470.0, 560.0))
     for part in of_kind(harness, "resistor").values():
         assert (part.buy, part.note) == (0, "in the drawer")
@@ -92,7 +96,13 @@ def test_sums_are_those_of_the_other_papers(harness: Harness) -> None:
         assert wire.buy == pytest.approx(group.buy * group.sold_mm / 1000)
         assert wire.needed - wire.fitted == pytest.approx(group.total_mm / 1000, abs=0.02)
     labels = sum(part.needed for part in parts(harness) if part.kind == "label")
-    assert labels == 2 * len(derive(harness).wires)
+    live = harness.ledger.live()
+    markings = []
+    for wire in derive(harness).wires:
+        stock = stock_for(packaged_stocks(), "", "sleeve", gauge(wire.gauge).od_mm)
+        markings.append(wire_room(harness, wire, live.get(wire.key)).marking(stock))
+    # Two sleeves, two flags where there is no room for any, and one sleeve where there is room for one.
+    assert labels == 2 * len(markings) - markings.count(Marking.ONE)
     for part in parts(harness):
         assert 0 <= part.fitted <= part.needed + 1e-6
         assert part.buy >= 0

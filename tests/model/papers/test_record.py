@@ -7,9 +7,14 @@ from hypothesis import given, settings
 
 from model import editing
 from model.bench import StepKind, bench_order, joint_card, most_ohm, steps
+from model.checks import check
+from model.electrics.lamps import all_lamps
+from model.electrics.network import usual_case
 from model.electrics.outputs import output_loads
-from model.harness import Harness
+from model.harness import Harness, Supply
 from model.papers.bench_cards import bench_tables, wire_cards
+from model.papers.electrics_table import sum_table
+from model.papers.parts import part_table
 from model.papers.record import BY_HAND, day_tested, record_tables
 from model.papers.table import as_text
 from tests.model.papers.looms import planned
@@ -71,3 +76,36 @@ def test_outputs_carry_what_the_output_map_says() -> None:
     assert {row[0] for row in outputs.rows} == set(loads)
     for row in outputs.rows:
         assert float(row[3]) == pytest.approx(loads[row[0]].full_ma, abs=0.05)
+
+
+@pytest.mark.parametrize("name", ["gritter", "tug"])
+def test_volts_and_current_of_a_lamp_can_both_be_true(name: str) -> None:
+    """What the resistor and the wires drop at that current is what is missing to the supply's volts."""
+    harness = planned(name)
+    wired = usual_case(harness)
+    table = next(table for table in record_tables(harness) if table.title.startswith("Lamps"))
+    figures = {lamp.name: (lamp.id, all_lamps(harness)[lamp.id]) for lamp in harness.lamps}
+    checked = 0
+    for row in table.rows:
+        lamp_id, one = figures[row[0]]
+        if not one.choice or lamp_id not in wired.lamp_ma or row[2] == "not yet":
+            continue
+        ohm = one.choice.ohm
+        left_v = one.supply.nominal_v - wired.lost_mv[lamp_id] / 1000 - float(row[2])
+        assert left_v == pytest.approx(float(row[3]) / 1000 * ohm, abs=0.06 + 0.05e-3 * ohm), row
+        checked += 1
+    assert checked > 5
+
+
+def test_a_regulated_supply_is_no_battery() -> None:
+    harness = editing.set_supply(gritter(), Supply(chemistry="regulated", nominal_v=5.0))
+    words = " ".join(
+        " ".join((table.title, *table.columns, *(cell for row in table.rows for cell in row)))
+        for table in (*record_tables(harness), sum_table(harness), part_table(harness))
+    )
+    assert "Outputs, at 5 V" in words
+    assert "positive supply lead" in words
+    assert "battery" not in words
+    findings = check(harness)
+    assert findings
+    assert not [one for one in findings if "battery" in f"{one.subject} {one.found} {one.remedy}"]

@@ -30,7 +30,7 @@ from model.harness import (
     Switched,
     Waypoint,
 )
-from model.tags import Event, Ledger, TagRecord, TagScheme
+from model.tags import Event, Ledger, Print, TagRecord, TagScheme
 
 
 def full_harness() -> Harness:
@@ -124,6 +124,9 @@ def full_harness() -> Harness:
         printed_controller="2026-03-02",
         said_lamp="K7L cab",
         said_controller="K7L A5",
+        on_lamp="sleeve",
+        on_controller="flag",
+        earlier=(Print(end="L", on="flag", day="2026-02-28", said="K7L"), Print(end="C", day="2026-02-27")),
         steps=("cut", "sleeve"),
         cut_mm=165.5,
         retired="its wire no longer runs so",

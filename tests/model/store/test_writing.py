@@ -144,6 +144,11 @@ DEFAULTS_OF_SCHEMA_1 = {
         "meaning": "",
         "printed_lamp": "",
         "printed_controller": "",
+        "said_lamp": "",
+        "said_controller": "",
+        "on_lamp": "",
+        "on_controller": "",
+        "earlier": (),
         "steps": (),
         "cut_mm": None,
         "retired": "",
@@ -151,6 +156,7 @@ DEFAULTS_OF_SCHEMA_1 = {
         "events": (),
     },
     "Event": {"note": ""},
+    "Print": {"on": "", "said": ""},
 }
 
 

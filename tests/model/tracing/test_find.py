@@ -198,8 +198,25 @@ def test_a_lamp_that_is_not_walked_is_found_all_the_same():
     found = find(harness, "work lamp")
     assert found.kind is FoundKind.LISTS
     assert [(one.words, one.wires, one.refs) for one in found.lists] == [
-        ("of Work lamp, not walked yet", (), ("L4",))
+        ("Work lamp (output 1): not walked yet, so that there is no wire", (), ("L4",))
     ]
+    assert found.heading == found.lists[0].words
+
+
+def test_whole_label_texts_in_a_row_are_several_tags():
+    found = find(gritter(), "GRT-K7L-L GRT-H4E-C")
+    assert found.kind is FoundKind.SEVERAL
+    assert [one.tag for one in found.several] == ["K7L", "H4E"]
+
+
+def test_several_illegible_tags_give_what_each_may_be():
+    found = find(gritter(), "?7? ??E")
+    assert found.kind is FoundKind.CANDIDATES
+    assert {"K7L", "H4E"} <= {one.answer.tag for one in found.candidates}
+    assert found.heading.startswith("?7? may be K7L; ??E may be ")
+    assert all(one.reason.startswith(("?7?: ", "??E: ")) for one in found.candidates)
+    assert "XX? is like no tag of GRT" in find(gritter(), "?7? XX?").heading
+    assert find(gritter(), "XX? ZZ?").kind is FoundKind.NOTHING
 
 
 def test_words_that_mean_several_things_make_several_lists():

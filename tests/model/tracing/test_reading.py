@@ -54,6 +54,11 @@ def test_one_wrong_character_puts_the_true_tag_among_the_first_three():
     assert first / total > 0.5
 
 
+def test_upside_down_a_k_is_still_a_k():
+    turned = {reading.record.tag: reading.reason for reading in slips(with_tags("K7L", "H4E"), "7LK")}
+    assert turned["K7L"] == "7LK is K7L held upside down"
+
+
 def test_a_wrong_character_is_never_taken_for_another_tag():
     for tag in FIVE_HUNDRED[:100]:
         for place, wrong in product(range(len(tag)), ALPHABET):

@@ -13,6 +13,7 @@ from model.routing.allot import settle
 from model.tracing.behaviour import Faults, Sight
 from model.tracing.fault_words import fault_places
 from model.tracing.faults import Fault, FaultKind, all_faults
+from model.tracing.probe_words import probe_words
 from model.tracing.proposing import Proposal, Standing, next_test, standing, unexpected
 from model.tracing.trace import (
     SOUND,
@@ -23,7 +24,6 @@ from model.tracing.trace import (
     begin,
     carried_over,
     clear,
-    probe_words,
     refuse,
     see,
     see_rest,
@@ -281,6 +281,8 @@ def test_carried_over_to_an_edited_harness(harness: Harness) -> None:
         ("indicator f", ("L1",)),
         ("9c9", ("L1", "L2")),
         ("output 5", ("L1", "L2")),
+        ("J1", ("L1", "L2")),
+        ("joint j1", ("L1", "L2")),
     ],
 )
 def test_lamps_by_name_tag_or_output(harness: Harness, text: str, lamps: tuple[str, ...]) -> None:
@@ -293,6 +295,9 @@ def test_lamps_by_name_tag_or_output(harness: Harness, text: str, lamps: tuple[s
         ("beacon dark", ((Sight.DARK, ("L3",)),)),
         ("output 5 dark and Beacon ok", ((Sight.DARK, ("L1", "L2")), (Sight.LIT, ("L3",)))),
         ("K7L, beacon Dim", ((Sight.DIM, ("L1", "L3")),)),
+        ("J1 dark, the rest lit", ((Sight.DARK, ("L1", "L2")), (Sight.LIT, ("L3",)))),
+        ("rest lit; beacon dim", ((Sight.DIM, ("L3",)), (Sight.LIT, ("L1", "L2")))),
+        ("beacon dark, all others are lit", ((Sight.DARK, ("L3",)), (Sight.LIT, ("L1", "L2")))),
         ("L3 wrong output; L1, L1 stays on", ((Sight.WRONG, ("L3",)), (Sight.STAYS, ("L1",)))),
     ],
 )
@@ -300,6 +305,14 @@ def test_what_is_seen_in_words(
     harness: Harness, said: str, seen: tuple[tuple[Sight, tuple[str, ...]], ...]
 ) -> None:
     assert seen_in_words(harness, said) == seen
+
+
+@pytest.mark.parametrize(
+    "said", ["Beacon, left and high dark, L1 dim", '"Beacon, left and high" dark; L1 dim']
+)
+def test_a_comma_in_a_name_parts_nothing(harness: Harness, said: str) -> None:
+    named = editing.edit_lamp(harness, "L3", name="Beacon, left and high")
+    assert seen_in_words(named, said) == ((Sight.DARK, ("L3",)), (Sight.DIM, ("L1",)))
 
 
 @pytest.mark.parametrize("said", ["", "beacon", "beacon purple", "dark", "L1 dark, L2"])

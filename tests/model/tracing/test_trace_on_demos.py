@@ -11,9 +11,10 @@ from model.electrics.lamps import all_lamps
 from model.harness import Harness
 from model.routing.allot import settle
 from model.store import loads
-from model.tracing.behaviour import Sight
+from model.tracing.behaviour import Faults, Sight
 from model.tracing.fault_words import fault_places
 from model.tracing.faults import FaultKind, all_faults
+from model.tracing.probe_words import probe_words, reading_words
 from model.tracing.proposing import Standing, confirming_look, next_test, standing
 from model.tracing.trace import (
     APART,
@@ -26,8 +27,6 @@ from model.tracing.trace import (
     begin,
     fault_code,
     outcomes,
-    probe_words,
-    reading_words,
     refuse,
     see,
     see_rest,
@@ -99,6 +98,11 @@ def followed(trace: Trace, ohm: str) -> tuple[Trace, list[Probe]]:
     return trace, probes
 
 
+def short_at(lamp: str) -> Faults:
+    """Plus and minus of a lamp of the tug touch."""
+    return next((f,) for f in all_faults(demo("tug")) if f.kind is FaultKind.SHORT and f.lamp == lamp)
+
+
 def test_a_dead_output_is_told_from_a_short_by_ohm() -> None:
     trace, probes = followed(trace_of(demo("tug"), [(Sight.DARK, ["output 8"])]), APART)
     assert standing(trace) is Standing.FOUND
@@ -115,15 +119,17 @@ def test_a_dead_output_is_told_from_a_short_by_ohm() -> None:
 def test_a_short_may_hold_some_volts_or_none(reading: float) -> None:
     """An output that trips or limits its current holds less than wires alone would let it."""
     trace = trace_of(demo("tug"), [(Sight.DARK, ["output 8"])])
-    short = next(f for f in all_faults(demo("tug")) if f.kind is FaultKind.SHORT and f.lamp == trace.odd[1])
+    short = short_at(trace.odd[1])
     probe = Probe(kind=ProbeKind.VOLTS, ref=f"lamp {trace.odd[1]}+", on=8)
     left = [one.faults for one in suspects(answer(trace, probe, reading))]
-    assert (short,) in left
+    assert short in left
 
 
 def test_what_gave_up_is_not_asked_for_its_volts_again() -> None:
     trace = trace_of(demo("tug"), [(Sight.DARK, ["output 8"])])
-    short = next((f,) for f in all_faults(demo("tug")) if f.kind is FaultKind.SHORT and f.lamp == trace.odd[0])
+    short = next(
+        (f,) for f in all_faults(demo("tug")) if f.kind is FaultKind.SHORT and f.lamp == trace.odd[0]
+    )
     probe = Probe(kind=ProbeKind.VOLTS, ref="pin A.8", on=8)
     other = Probe(kind=ProbeKind.VOLTS, ref=f"lamp {trace.odd[0]}+", on=8)
     assert len(volts_of(trace, short, other)) == 2
@@ -136,7 +142,7 @@ def test_what_gave_up_is_not_asked_for_its_volts_again() -> None:
 def test_a_short_is_across_every_lamp_of_its_output() -> None:
     trace = trace_of(demo("tug"), [(Sight.DARK, ["output 8"])])
     one, other = trace.odd[:2]
-    short = next((f,) for f in all_faults(demo("tug")) if f.kind is FaultKind.SHORT and f.lamp == one)
+    short = short_at(one)
     assert outcomes(trace, short, Probe(kind=ProbeKind.DIODE, ref=other)) == {"shorted"}
 
 
@@ -157,7 +163,9 @@ def test_it_is_said_that_it_floats() -> None:
     while (proposal := next_test(trace)) is not None and proposal.probe.kind is not ProbeKind.VOLTS:
         trace = refuse(trace, proposal.probe)
     assert proposal is not None
-    assert any(one.words.startswith("about 4.0 to 6") and "it floats" in one.words for one in proposal.expectations)
+    assert any(
+        one.words.startswith("about 4.0 to 6") and "it floats" in one.words for one in proposal.expectations
+    )
 
 
 def test_a_reading_a_little_outside_keeps_the_nearest_suspects() -> None:
