@@ -263,7 +263,7 @@ class LoomApp(KeyOrder):
 
         said = notices(self._session)
         if self._session.why_reading:
-            said = (f"Only reading: {self._session.why_reading}", *said)
+            said = (f"Only reading. {self._session.why_reading}", *said)
         if said and not self._session.unsaved:
             self.say("\n".join(said), "warning")
         self.set_interval(RETRY_S, self._retry_save)

@@ -104,10 +104,7 @@ class Session:
     @property
     def why_reading(self) -> str:
         """Why nothing may be changed, who holds the file and what to do; "" where it may."""
-        return self._conflict().message() if self.read_only else ""
-
-    def _conflict(self) -> Conflict:
-        return Conflict("this project", self.read_only, remedy=self._way_out)
+        return f"This project {self.read_only}. {self._way_out}".strip() if self.read_only else ""
 
     @property
     def unsaved(self) -> str:
@@ -198,7 +195,7 @@ class Session:
     def _refuse_if_read_only(self) -> None:
         self.begin()
         if self.read_only:
-            raise self._conflict()
+            raise Conflict("this project", self.read_only, remedy=self._way_out)
 
     def _write(self, *, again: bool = False) -> None:
         if self._save is None:

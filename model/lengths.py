@@ -66,6 +66,13 @@ def total(mm: float) -> str:
     return f"{mm / 1000:.2f} m" if _chosen == "mm" else long(round(mm))
 
 
+def total_change(before_mm: float, after_mm: float) -> str:
+    """The wire of a whole loom before and after: "8.17 to 13.00 m"; both units where they differ."""
+    before, after = total(before_mm), total(after_mm)
+    number, _, sign = before.partition(" ")
+    return f"{number if after.endswith(f' {sign}') else before} to {after}"
+
+
 def typed(mm: float | None) -> str:
     """A length as it stands in a field: what `read` reads back as the same 0.1 mm. "" for none."""
     if mm is None:

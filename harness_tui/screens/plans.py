@@ -356,7 +356,7 @@ class PlansScreen(Room):
         if self.edit(edit, words):
             now, now_joints = self._sums()
             self.say(
-                f"Took {words}: wire {lengths.total(wire)} to {lengths.total(now)}, "
+                f"Took {words}: wire {lengths.total_change(wire, now)}, "
                 f"joints {joints} to {now_joints}. u undoes it."
             )
 

@@ -29,6 +29,7 @@ WIRE_COLUMNS = ("tag", "from", "to", "under ohm", "tested", *BY_HAND)
 OHM_COLUMNS = ("pin", "output", "should be", *BY_HAND)
 LAMP_COLUMNS = ("lamp", "output", "about V", "about mA", *BY_HAND)
 OUTPUT_COLUMNS = ("output", "function", "lamps", "full mA", "limit mA", *BY_HAND)
+READ_NOTE = "Beside a current that was entered stands what was right at the volts at which it was measured."
 BEFORE_COLUMNS = ("before the power is on", "should be", *BY_HAND)
 
 
@@ -177,5 +178,9 @@ def output_table(harness: Harness) -> Table:
         if load.lamps
     )
     return Table(
-        title=f"Outputs, {full_words(harness.supply)}", columns=OUTPUT_COLUMNS, rows=rows, by_hand=BY_HAND
+        title=f"Outputs, {full_words(harness.supply)}",
+        columns=OUTPUT_COLUMNS,
+        rows=rows,
+        by_hand=BY_HAND,
+        note=READ_NOTE if read.currents_ma else "",
     )

@@ -224,7 +224,7 @@ async def test_a_project_open_for_reading_is_not_worked_on() -> None:
     app = LoomApp(Session(gritter(), read_only="is open elsewhere"), room="bench")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert "Only reading: this project: is open elsewhere" in flat(app), "before a key is pressed"
+        assert "Only reading. This project is open elsewhere." in flat(app), "before a key is pressed"
         await pilot.press("space")
         await pilot.pause()
         assert "is open elsewhere" in flat(app)

@@ -9,6 +9,8 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from harness_tui.app import LoomApp
+from harness_tui.examples import text as example
+from harness_tui.other_projects import Elsewhere
 from harness_tui.screens.find import FindLine, FindScreen
 from harness_tui.screens.printing import PrintScreen
 from harness_tui.screens.trace import TraceScreen
@@ -19,6 +21,7 @@ from model.checks import check
 from model.editing import new_harness
 from model.harness import Harness
 from model.routing.allot import settle
+from model.store import loads
 from model.tags import Event
 from tests.harness_tui.screen_text import screen_text
 from tests.model.tracing.loom import gritter, moved
@@ -372,3 +375,18 @@ async def test_the_history_is_shown_in_full() -> None:
         await pilot.press("h")
         await pilot.pause()
         assert note in flat(app)
+
+
+@pytest.mark.parametrize(
+    ("asked", "known"), [("7??", "It may also be of LTH"), ("K7X", "As it stands it is of LTH")]
+)
+async def test_an_illegible_tag_is_not_said_to_be_anothers(asked: str, known: str) -> None:
+    app = find(settle(loads(example("gritter"), "gritter.toml")) if asked == "7??" else gritter())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await scanned(pilot, asked)
+        screen = app.screen
+        assert isinstance(screen, FindScreen)
+        there = Elsewhere(path=Path("other.toml"), code="LTH", name="Light", words="a wire")
+        screen._found_elsewhere(asked, (there,))
+        await pilot.pause()
+        assert f"{known}: p opens that" in flat(app)

@@ -82,7 +82,7 @@ async def test_an_escape_too_many_does_not_make_letters_commands_of_another_scre
             await pilot.press("escape")
             await pilot.pause(0.1)
             assert app.room is not None
-            assert app.room.WORD == word
+            assert word == app.room.WORD
 
 
 def test_notes_are_counted_apart_as_the_head_line_does_not_count_them() -> None:

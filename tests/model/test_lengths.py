@@ -82,9 +82,16 @@ def test_sums_of_many_feet_are_in_feet(mm: float, text: str) -> None:
     assert lengths.total(mm) == text
 
 
+@pytest.mark.usefixtures("inch")
+def test_a_change_of_a_sum_names_its_unit_once_where_it_is_one() -> None:
+    assert lengths.total_change(8170, 13000) == "26.8 to 42.7 ft"
+    assert lengths.total_change(2540, 13000) == "100 in to 42.7 ft"
+
+
 def test_sums_in_mm_stay_in_mm() -> None:
     assert lengths.long(8930) == "8930 mm"
     assert lengths.total(8930) == "8.93 m"
+    assert lengths.total_change(8170, 13000) == "8.17 to 13.00 m"
 
 
 @given(st.integers(0, 1_000_000), st.sampled_from(lengths.UNITS))

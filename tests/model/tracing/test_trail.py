@@ -180,8 +180,9 @@ def test_drawing_keeps_to_its_rows(harness: Harness, rows: int):
         else:
             assert len(lines) <= rows
             assert any("\u2501\u2501 " in line for line in lines)
-            kept = [line for line in whole if line in lines]
-            assert kept == [line for line in lines if not line.startswith("\u2026 and ")]
+            # In their order; two wires may read alike, so that a line may stand there twice.
+            rest = iter(whole)
+            assert all(line in rest for line in lines if not line.startswith("\u2026 and "))
 
 
 def test_the_asked_wire_is_never_among_those_left_out():
