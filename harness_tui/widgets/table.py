@@ -32,7 +32,12 @@ class ThingTable(DataTable[Content]):
     def on_resize(self) -> None:
         # A form that grows below takes rows away: the one under the cursor stays in sight.
         if self.row_count:
-            self.call_after_refresh(self.move_cursor, row=self.cursor_row, animate=False, scroll=True)
+            self.call_after_refresh(self._show_cursor)
+
+    def _show_cursor(self) -> None:
+        """Scroll to the row that the cursor is on by now; it may have moved since the room changed."""
+        if self.row_count:
+            self.move_cursor(row=self.cursor_row, animate=False, scroll=True)
 
     def action_scroll_home(self) -> None:
         """Go to the first row; all columns of a row are in sight, so that there is nothing at its left
