@@ -155,7 +155,8 @@ def _priced(
     lamps: Sequence[str],
 ) -> Offer:
     choice = RunChoice(way=way, plus=merge) if polarity is Polarity.PLUS else RunChoice(way=way, minus=merge)
-    merged = accept_run(alone, lamp_id, choice)
+    # From the plan as it stands, as the walk takes it: which joint a new one leads on to depends on that.
+    merged = accept_run(harness, lamp_id, choice)
     return Offer(
         merge=merge,
         at=merge.at,

@@ -52,6 +52,13 @@ def test_wire_on_hand():
         editing.set_spools(harness, (spools[0], spools[0]))
 
 
+def test_the_checklist_is_ticked_and_a_tick_taken_off():
+    harness = editing.check_off(editing.check_off(small(), "battery", "2026-01-24"), "fuse", "2026-01-24")
+    again = editing.check_off(harness, "battery", "2026-02-01")
+    assert {one.id: one.day for one in again.checked} == {"battery": "2026-02-01", "fuse": "2026-01-24"}
+    assert [one.id for one in editing.check_off(again, "battery", "").checked] == ["fuse"]
+
+
 def test_what_is_put_back_keeps_the_world():
     earlier = walked()
     now = editing.rename(printed(earlier), name="Renamed")

@@ -70,6 +70,19 @@ def test_every_saving_is_that_of_a_rebuilt_harness(harness: Harness, rng: Random
         check_lines(harness, with_way(harness, proposal, rng.randrange(len(proposal.ways))))
 
 
+def test_a_saving_is_that_of_the_plan_as_it_stands_not_of_one_without_the_lamp() -> None:
+    """Lamp 6 leaves a joint with lamp 1 for a new one further on, where lamp 4 passes to another joint."""
+    harness = editing.add_lamp(crane(), "lamp 6", at="W2", output=1)
+    harness = settle(editing.add_lamp(harness, "lamp 7", at="W6", output=2))
+    for lamp_id in ("L1", "L7"):
+        harness = accepted(harness, lamp_id)
+    harness = accepted(harness, "L6", plus=Merge(at="W2", gather=("L1",)))
+    harness = accepted(harness, "L4", plus=Merge(at="W6", gather=("L7",)))
+    proposal = propose(harness, "L6")
+    assert any({"L1", "L4"} <= set(line.offer.lamps) for line in proposal.offers[Polarity.PLUS])
+    check_lines(harness, proposal)
+
+
 def nested() -> Harness:
     """Joint J2 of lamps 1 and 5 at frame mid leads on to J1 there, which then is full."""
     harness = crane()
