@@ -125,7 +125,7 @@ def journey(loomtag: str, folder: Path) -> None:
         terminal.wait_for("Length of the run of Brake lamp")
         terminal.type("300")
         terminal.keys("Enter")
-        terminal.wait_for(r"300 legs \+30 slack \+15 lamp \+60 loop \+6 strip \+4 up = 415 mm")
+        terminal.wait_for(r"300 measured \+30 slack \+15 lamp \+60 loop \+6 strip \+4 up\s+= 415 mm")
         terminal.keys("Enter")
         terminal.wait_for("Every lamp is walked")
 
