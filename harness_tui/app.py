@@ -76,7 +76,7 @@ class LoomApp(KeyOrder):
 
     TITLE = "loomtag"
     picture_cell: Cell | None = None
-    """A cell of the terminal, if it draws pictures, as `pictures.ask_terminal` found it before the start."""
+    """A cell of the terminal, if it draws pictures, as `pictures.Question` found it before the start."""
     CSS_PATH = "app.tcss"
     SCREENS: ClassVar = {door.name: maker(door) for door in (*DOORS, *SIDE_DOORS)}
     BINDINGS: ClassVar = [

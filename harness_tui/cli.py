@@ -185,17 +185,22 @@ def _show_version(args: argparse.Namespace) -> int:
 
 
 def _run_app(session: Session | None, new: Path | None = None) -> int:
-    from harness_tui.app import LoomApp
-    from harness_tui.pictures import ask_terminal
-    from harness_tui.preferences import read_preferences, read_state
-    from harness_tui.projects import close_project, open_project
+    from harness_tui.pictures import Question
 
+    question = Question()
+    try:
+        # The terminal answers while these are read.
+        from harness_tui.app import LoomApp
+        from harness_tui.preferences import read_preferences, read_state
+        from harness_tui.projects import close_project, open_project
+    finally:
+        cell = question.answer()
     asked = ""
     while True:
         caution = not read_state().cautions_seen
         app = LoomApp(session, asked=asked, new=new, preferences=read_preferences(), caution=caution)
         try:
-            app.picture_cell = ask_terminal()
+            app.picture_cell = cell
             app.run()
         finally:
             session = app.open_session

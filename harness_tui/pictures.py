@@ -5,12 +5,13 @@ Where it doesn't, or doesn't say, labels are drawn in half blocks. Nothing here 
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import select
 import sys
 import time
-from typing import IO
+from typing import IO, Any
 
 import attrs
 
@@ -39,20 +40,65 @@ class Cell:
 
 
 def ask_terminal(source: IO[str] | None = None, target: IO[str] | None = None) -> Cell | None:
-    """Asks the terminal, once and before anything else reads its keys; None where there are no pictures.
+    """Asks the terminal and waits for the answer; None where there are no pictures."""
+    question = Question(source, target)
+    return question.answer()
+
+
+class Question:
+    """Asks the terminal, before anything else reads its keys; what is done until `answer` costs no waiting.
 
     Nothing is asked where input or output is no terminal, or where something is typed already, which would be
-    lost in the answer.
+    lost in the answer. `answer` must be called, also after an error: it gives the terminal its ways back.
     """
-    source, target = source or sys.__stdin__, target or sys.__stdout__
-    if os.name != "posix" or source is None or target is None or os.environ.get("TERM", "dumb") == "dumb":
-        return None
-    try:
-        if not source.isatty() or not target.isatty():
+
+    def __init__(self, source: IO[str] | None = None, target: IO[str] | None = None) -> None:
+        self._source = -1
+        self._before: list[Any] | None = None
+        source, target = source or sys.__stdin__, target or sys.__stdout__
+        if os.name != "posix" or source is None or target is None or os.environ.get("TERM", "dumb") == "dumb":
+            return
+        try:
+            if source.isatty() and target.isatty():
+                self._ask(source.fileno(), target.fileno())
+        except (OSError, ValueError):
+            return
+
+    def _ask(self, source: int, target: int) -> None:
+        import termios
+        import tty
+
+        if select.select([source], [], [], 0)[0]:
+            return
+        try:
+            before = termios.tcgetattr(source)
+            tty.setcbreak(source, termios.TCSANOW)
+        except termios.error:
+            return
+        self._source, self._before = source, before
+        os.write(target, ASK.encode())
+        self._end = time.monotonic() + (FAR_PATIENCE_S if os.environ.get("SSH_CONNECTION") else PATIENCE_S)
+
+    def answer(self) -> Cell | None:
+        """What the terminal said, once; None where there are no pictures, or nothing is said in time."""
+        if self._before is None:
             return None
-        return read_answer(_answer(source.fileno(), target.fileno()))
-    except (OSError, ValueError):
-        return None
+        import termios
+
+        said = ""
+        try:
+            while not _ATTRIBUTES.search(said):
+                left = max(self._end - time.monotonic(), 0)
+                if not select.select([self._source], [], [], left)[0]:
+                    break
+                said += os.read(self._source, 1).decode("latin-1")
+            return read_answer(said)
+        except (OSError, ValueError):
+            return None
+        finally:
+            before, self._before = self._before, None
+            with contextlib.suppress(termios.error):  # the terminal may be gone by now
+                termios.tcsetattr(self._source, termios.TCSANOW, before)
 
 
 def read_answer(answer: str) -> Cell | None:
@@ -62,25 +108,3 @@ def read_answer(answer: str) -> Cell | None:
         return None
     height, width = int(size[1]), int(size[2])
     return Cell(width=width, height=height) if 2 <= width <= 200 and 4 <= height <= 400 else None
-
-
-def _answer(source: int, target: int) -> str:
-    import termios
-    import tty
-
-    if select.select([source], [], [], 0)[0]:
-        return ""
-    before = termios.tcgetattr(source)
-    answer = ""
-    try:
-        tty.setcbreak(source, termios.TCSANOW)
-        os.write(target, ASK.encode())
-        end = time.monotonic() + (FAR_PATIENCE_S if os.environ.get("SSH_CONNECTION") else PATIENCE_S)
-        while not _ATTRIBUTES.search(answer):
-            left = end - time.monotonic()
-            if left <= 0 or not select.select([source], [], [], left)[0]:
-                break
-            answer += os.read(source, 1).decode("latin-1")
-    finally:
-        termios.tcsetattr(source, termios.TCSANOW, before)
-    return answer
