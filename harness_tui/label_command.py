@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from model.errors import BadValue, NotThere
+from model.values import counted
 
 if TYPE_CHECKING:
     import argparse
@@ -284,7 +285,7 @@ def _counted(labels: Sequence[Label]) -> str:
             along_mm = sum(label.layout.length_mm + stock.gap_mm for label in those)
             length = f", about {along_mm / 1000:.1f} m"
         parts.append(f"{count}on {stock.title}, {stock.dpi} dpi{length}")
-    return f"{len(labels)} label{'' if len(labels) == 1 else 's'} {'; '.join(parts)}"
+    return f"{counted(len(labels), 'label')} {'; '.join(parts)}"
 
 
 def _queue(args: argparse.Namespace) -> str:

@@ -39,12 +39,6 @@ class Cell:
     height: int
 
 
-def ask_terminal(source: IO[str] | None = None, target: IO[str] | None = None) -> Cell | None:
-    """Asks the terminal and waits for the answer; None where there are no pictures."""
-    question = Question(source, target)
-    return question.answer()
-
-
 class Question:
     """Asks the terminal, before anything else reads its keys; what is done until `answer` costs no waiting.
 
@@ -55,6 +49,7 @@ class Question:
     def __init__(self, source: IO[str] | None = None, target: IO[str] | None = None) -> None:
         self._source = -1
         self._before: list[Any] | None = None
+        self._end = 0.0
         source, target = source or sys.__stdin__, target or sys.__stdout__
         if os.name != "posix" or source is None or target is None or os.environ.get("TERM", "dumb") == "dumb":
             return

@@ -9,6 +9,7 @@ from harness_tui.widgets.ask import Choose
 from model.errors import LoomError
 from model.harness import Harness
 from model.store import Backup, backups, loads, read_text
+from model.values import counted
 
 if TYPE_CHECKING:
     from harness_tui.screens.room import Room
@@ -26,9 +27,7 @@ def ask_for_backup(room: Room) -> None:
         if place is not None:
             _ask_whether(room, known[place])
 
-    count = (
-        f"{len(known)} backup{'' if len(known) == 1 else 's'}, the newest first. Enter says what is in it."
-    )
+    count = f"{counted(len(known), 'backup')}, the newest first. Enter says what is in it."
     room.app.push_screen(Choose(count, [backup_words(one) for one in known]), chosen)
 
 
@@ -64,5 +63,5 @@ def holds(harness: Harness) -> str:
     """How much is in a project, to tell one backup from another."""
     walked = sum(lamp.run is not None for lamp in harness.lamps)
     tags = sum(record.live for record in harness.ledger)
-    lamps = f"{len(harness.lamps)} lamp{'' if len(harness.lamps) == 1 else 's'}"
-    return f"{lamps}, {walked} walked, {tags} tag{'' if tags == 1 else 's'}"
+    lamps = counted(len(harness.lamps), "lamp")
+    return f"{lamps}, {walked} walked, {counted(tags, 'tag')}"

@@ -13,6 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 
 from model.findings import Finding, Severity
+from model.values import counted
 
 if TYPE_CHECKING:
     from harness_tui.app import LoomApp
@@ -36,7 +37,7 @@ def count_words(findings: tuple[Finding, ...]) -> str:
     """How many there are; notes apart, which the head line does not count: "2 findings, 1 note"."""
     notes = sum(finding.severity is Severity.NOTE for finding in findings)
     counts = (("finding", len(findings) - notes), ("note", notes))
-    return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts if count)
+    return ", ".join(counted(count, word) for word, count in counts if count)
 
 
 class FindingsScreen(ModalScreen[None]):

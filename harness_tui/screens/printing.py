@@ -182,7 +182,7 @@ class PrintScreen(PrinterSlip[bool]):
         self.done = True
         room = max(self.app.size.width - 4, 20)
         if isinstance(came, Sent):
-            jobs = f"{len(came.jobs)} job{'' if len(came.jobs) == 1 else 's'}"
+            jobs = counted(len(came.jobs), "job")
             measured = stretch_words(came.queue)
             lines = [f"Sent to {came.queue}: {counted(came.pages, 'page')} in {jobs}; printer {measured}."]
         else:
@@ -247,7 +247,7 @@ def remember_marks(session: Session, edit: Edit) -> str:
 
 
 def _counted(count: int) -> str:
-    return f"{count} label{'' if count == 1 else 's'}"
+    return counted(count, "label")
 
 
 def _printers(found: Sequence[str], last: str = "") -> tuple[str, ...]:

@@ -32,6 +32,7 @@ from model.routing.tree import (
     Branch,
     waypoint_tree,
 )
+from model.values import counted
 
 MOST_LINES = 5
 """About a place: three lines on the leg and what is there, and the first of what the checks found."""
@@ -134,9 +135,7 @@ class RoutesScreen(ListRoom[Branch]):
         branches = waypoint_tree(self.session.harness)
         points = len(self.session.harness.waypoints)
         loose = sum(not branch.connected and not branch.second for branch in branches)
-        return f"Routes {points} place{'' if points == 1 else 's'}" + (
-            f", {loose} not connected" if loose else ""
-        )
+        return f"Routes {counted(points, 'place')}" + (f", {loose} not connected" if loose else "")
 
     def here(self) -> Branch | None:
         here = self.table.here

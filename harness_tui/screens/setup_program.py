@@ -12,7 +12,7 @@ from harness_tui.widgets.form import Field
 from model.errors import BadValue
 from model.harness import Harness
 from model.lengths import UNITS
-from model.values import parse_number, shown
+from model.values import counted, parse_number, shown
 
 PROGRAM = "program"
 
@@ -63,7 +63,7 @@ def program_group(preferences: Preferences, path: Path) -> Group:
 
     def summary(harness: Harness) -> str:
         own = len(preferences.keys)
-        keys = f"{own} key{'' if own == 1 else 's'} of your own" if own else "the usual keys"
+        keys = f"{counted(own, 'key')} of your own" if own else "the usual keys"
         sound = "sound" if preferences.sound else "no sound"
         labels = f"labels {preferences.label_text_mm:g} mm"
         return f"{preferences.theme}; {preferences.paper}; {preferences.units}; {labels}; {sound}; {keys}"

@@ -239,7 +239,7 @@ def _use_words(use: SpoolUse) -> str:
 
 def _plan_words(use: SpoolUse) -> str:
     if use.pieces:
-        count = f"{use.pieces} piece{'' if use.pieces == 1 else 's'}"
+        count = counted(use.pieces, "piece")
         used, left = lengths.long(use.used_mm), lengths.long(use.left_mm)
         return f"{use.spool.name}: {count}, {used}, to cut from it; {left} are left"
     if use.wanted:

@@ -49,7 +49,7 @@ from model.tracing.trace_text import (
     share_words,
     standing_words,
 )
-from model.values import parse_number
+from model.values import counted, parse_number
 
 _EMPTY = "\n  No lamp can light yet: give the lamps outputs (3) and walk their runs (4)."
 _SIGHT_WORDS = "d dark  m dim  b bright  f flickers  w lights with a wrong output  y stays on  l lit"
@@ -235,7 +235,7 @@ class TraceScreen(Room):
         if trace is None or not trace.odd:
             return "Trace"
         left = len(suspects(trace))
-        return f"Trace {left} suspect{'' if left == 1 else 's'}"
+        return f"Trace {counted(left, 'suspect')}"
 
     def _told(self, trace: Trace, width: int) -> Iterator[Content]:
         """Suspects and the next test, in lines of at most `width` columns."""

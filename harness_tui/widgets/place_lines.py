@@ -12,6 +12,7 @@ from model import lengths
 from model.harness import Harness, Leg, Waypoint
 from model.routing.bundles import Bundle, bundle_of
 from model.routing.tree import Branch, plug_from_mm
+from model.values import counted
 
 COLUMNS = ("waypoint", "   leg", " loop", " to ctl", "wires", "thick", "there")
 LEAST = (22, 6, 5, 7, 5, 5, 14)
@@ -54,7 +55,7 @@ def _there(branch: Branch) -> Iterator[str]:
     if branch.leg is not None and branch.leg.plug:
         yield f"plug {branch.leg.plug}"
     if branch.lamps:
-        yield f"{len(branch.lamps)} lamp{'' if len(branch.lamps) == 1 else 's'}"
+        yield counted(len(branch.lamps), "lamp")
     if len(branch.joints) > 2:
         yield f"J\u00d7{len(branch.joints)}" if branch.lamps else f"{len(branch.joints)} joints"
     else:
@@ -90,7 +91,7 @@ def _bundle_words(bundle: Bundle) -> str:
     if not count:
         return "no wires in it yet" + ("" if hole is None else f", hole of {hole:g} mm")
     thick, by_hand = f"{bundle.diameter_mm:.1f}", f"{bundle.by_hand_mm:.1f}"
-    words = f"{count} wire{'' if count == 1 else 's'} {thick} mm"
+    words = f"{counted(count, 'wire')} {thick} mm"
     if by_hand != thick:
         words += f" ({by_hand} by hand)"
     if hole is not None:

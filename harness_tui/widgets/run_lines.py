@@ -19,6 +19,7 @@ from model.routing.measured import by_legs_mm, measured_is_doubtful
 from model.routing.walk import MOST_SHOWN, LeadOffer, Proposal, own_pairs_mm, with_merge
 from model.routing.wires import MEASURED, EndKind, PartKind, Wire, derive
 from model.routing.words import colour_words, end_words, net_words, place_name
+from model.values import counted
 
 LETTERS = ("abcde", "fghij")
 """The letters of the common's merges and of the switched side's. The last of each is the wire on its own."""
@@ -304,7 +305,7 @@ def _tally(harness: Harness) -> Content:
     joints = len(harness.joints)
     return Content.styled(
         f"walked {walked} of {len(harness.lamps)}   wire {lengths.total(used)}   saved {lengths.total(saved)}"
-        f" by {joints} joint{'' if joints == 1 else 's'}",
+        f" by {counted(joints, 'joint')}",
         "dim",
     )
 

@@ -12,6 +12,7 @@ from model.tracing.probe_words import probe_words
 from model.tracing.proposing import Proposal
 from model.tracing.trace import Suspect, Trace
 from model.tracing.trace_text import expectation_words, share_words
+from model.values import counted
 
 _BAR = 8
 
@@ -41,7 +42,7 @@ def next_test_lines(trace: Trace, proposal: Proposal | None, width: int, most: i
         last = place == len(proposal.expectations) - 1
         if used + len(lines) + (not last) > most and place:
             more = len(proposal.expectations) - place
-            yield Content.styled(f"{'':<7}and {more} more answer{'' if more == 1 else 's'}", "dim")
+            yield Content.styled(f"{'':<7}and {counted(more, 'more answer')}", "dim")
             return
         used += len(lines)
         for line in lines:

@@ -6,12 +6,13 @@ import re
 from collections.abc import Iterator
 
 from model import lengths
-from model.checks.naming import count, same, some, twice
+from model.checks.naming import same, some, twice
 from model.findings import Finding, Severity
 from model.harness import Hand, Harness, Lamp
 from model.routing.graph import route_graph
 from model.routing.measured import LONG_OF_LEGS, SHORT_OF_LEGS, by_legs_mm, measured_is_doubtful
 from model.standards.functions import FUNCTIONS
+from model.values import counted
 
 _LEFT = re.compile(r"\b(left|port|nearside|lh|l)\b", re.IGNORECASE)
 _RIGHT = re.compile(r"\b(right|starboard|offside|rh|r)\b", re.IGNORECASE)
@@ -113,7 +114,7 @@ def not_walked(harness: Harness) -> Iterator[Finding]:
         yield Finding(
             subject=some([lamp.name for lamp in waiting]),
             rule="not walked",
-            found=f"{count(len(waiting), 'run')} of {len(harness.lamps)} not accepted yet",
+            found=f"{counted(len(waiting), 'run')} of {len(harness.lamps)} not accepted yet",
             remedy="Go on with the walk.",
             severity=Severity.NOTE,
             place="walk",
@@ -182,7 +183,7 @@ def double_names(harness: Harness) -> Iterator[Finding]:
             yield Finding(
                 subject=lamp.name,
                 rule="name used twice",
-                found=f"is the name of {count(doubled[name], 'lamp')}",
+                found=f"is the name of {counted(doubled[name], 'lamp')}",
                 limit="1 lamp a name",
                 remedy="Give this one another name, such as where it sits.",
                 place="lamps",

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from model.bench import StepKind
 from model.checks import cut_lengths, wire_room
 from model.checks.cut_lengths import made_wires
-from model.checks.naming import count, some
+from model.checks.naming import some
 from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.batch import LabelState, label_state
 from model.labels.content import ENDS, joint_labels, plug_labels, said, spool_labels, wire_label
 from model.tracing.find import live_heirs
+from model.values import counted
 
 TAKEN_OFF = "taken off"
 """The event that a label of a retired tag is no longer on any wire."""
@@ -46,7 +47,7 @@ def begun_without_label(harness: Harness) -> Iterator[Finding]:
         yield Finding(
             subject=some([record.tag for record in begun]),
             rule="begun without label",
-            found=f"{count(len(begun), 'wire')} with sleeves on, but not both labels printed",
+            found=f"{counted(len(begun), 'wire')} with sleeves on, but not both labels printed",
             limit="both ends marked (AC 43.13-1B 11-208)",
             remedy="Print the labels that are missing.",
             severity=Severity.NOTE,
@@ -87,7 +88,7 @@ def label_says_otherwise(harness: Harness) -> Iterator[Finding]:
         yield Finding(
             subject=some(changed),
             rule="label says otherwise",
-            found=f"{count(len(changed), 'printed label')} would say something else now",
+            found=f"{counted(len(changed), 'printed label')} would say something else now",
             remedy="Print them again: w shows the changed ones on Labels.",
             severity=Severity.NOTE,
             place="labels",

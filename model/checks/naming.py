@@ -25,8 +25,3 @@ def twice(names: Iterable[str]) -> dict[str, int]:
     for name in names:
         counts[same(name)] = counts.get(same(name), 0) + 1
     return {name: count for name, count in counts.items() if count > 1}
-
-
-def count(number: int, thing: str) -> str:
-    """ "1 wire", "3 wires"."""
-    return f"{number} {thing}{'' if number == 1 else 's'}"

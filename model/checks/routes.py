@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from model.checks.naming import count, same, some, twice
+from model.checks.naming import same, some, twice
 from model.findings import Finding, Severity
 from model.harness import Harness, Leg
 from model.routing.graph import route_graph
 from model.routing.sleeves import joint_sleeve
 from model.routing.wires import derive
+from model.values import counted
 
 
 def leg_ref(leg: Leg) -> str:
@@ -31,7 +32,7 @@ def double_waypoints(harness: Harness) -> Iterator[Finding]:
             yield Finding(
                 subject=point.name,
                 rule="name used twice",
-                found=f"is the name of {count(doubled[name], 'waypoint')}",
+                found=f"is the name of {counted(doubled[name], 'waypoint')}",
                 limit="1 waypoint a name",
                 remedy="Give this one another name.",
                 place="routes",

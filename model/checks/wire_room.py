@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from model import lengths
 from model.bench import StepKind
 from model.checks.cut_lengths import made_wires
-from model.checks.naming import count, some
+from model.checks.naming import some
 from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.batch import label_group
@@ -16,6 +16,7 @@ from model.labels.wire_room import WireRoom, wire_room
 from model.routing.sleeves import tag_sleeve
 from model.routing.wires import Wire
 from model.tags import TagRecord
+from model.values import counted
 
 
 def _not_sleeved(harness: Harness) -> Iterator[tuple[TagRecord, Wire, WireRoom]]:
@@ -54,7 +55,7 @@ def no_room_for_tag_sleeves(harness: Harness) -> Iterator[Finding]:
         yield Finding(
             subject=some(short),
             rule="no room for tag sleeves",
-            found=f"{count(len(short), 'wire')} too short for a tag sleeve beside the plain ones",
+            found=f"{counted(len(short), 'wire')} too short for a tag sleeve beside the plain ones",
             limit="all sleeves lie on the insulation before the wire is joined",
             remedy="Print flags for them.",
             severity=Severity.NOTE,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from model.checks.naming import count, some
+from model.checks.naming import some
 from model.findings import Finding
 from model.harness import Harness, Lamp, Polarity
 from model.routing.offers import may_merge
 from model.routing.wires import EndKind, Wire, derive
 from model.routing.words import colour_words, net_words, pin_words
+from model.values import counted
 
 
 def _tags(harness: Harness, wires: Sequence[Wire]) -> str:
@@ -58,7 +59,7 @@ def one_colour(harness: Harness) -> Iterator[Finding]:
     for colour, sides in by_colour.items():
         if len(sides) == 2:
             few = min(sides.values(), key=len)
-            polarity, many = few[0].polarity, count(len(sides[few[0].polarity.other]), "wire")
+            polarity, many = few[0].polarity, counted(len(sides[few[0].polarity.other]), "wire")
             yield Finding(
                 subject=f"{colour_words(colour)} wires",
                 rule="one colour for both",
@@ -89,8 +90,8 @@ def pin_crowded(harness: Harness) -> Iterator[Finding]:
             yield Finding(
                 subject=pin_words(harness, ref, wires[0].output),
                 rule="pin too full",
-                found=f"{count(len(wires), 'wire')} end in it: {_tags(harness, wires)}",
-                limit=f"{count(most, 'wire')} (common practice; a setting)",
+                found=f"{counted(len(wires), 'wire')} end in it: {_tags(harness, wires)}",
+                limit=f"{counted(most, 'wire')} (common practice; a setting)",
                 remedy=remedy,
                 place="outputs" if helped is None else "walk",
                 ref=(ref if wires[0].output is None else str(wires[0].output))

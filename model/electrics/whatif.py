@@ -9,6 +9,7 @@ from model.electrics.outputs import output_sums_ma
 from model.electrics.resistor import ResistorChoice
 from model.electrics.supply import Volts, volts
 from model.harness import Harness, Lamp, Polarity
+from model.routing.made import live_records
 from model.tags import LAMP_STEP
 
 
@@ -118,7 +119,7 @@ def compare(before: Harness, after: Harness) -> Comparison:
 
 def _soldered(harness: Harness, lamp: Lamp) -> bool:
     """Whether the bench has soldered the lamp's own resistor: with its plus wire's lamp end."""
-    record = harness.ledger.live().get(f"{lamp.id}{Polarity.PLUS}")
+    record = live_records(harness).get(f"{lamp.id}{Polarity.PLUS}")
     return lamp.resistor_ohm is not None and record is not None and LAMP_STEP in record.steps
 
 

@@ -14,7 +14,7 @@ from model.findings import Finding, Severity
 from model.harness import Harness
 from model.labels.content import ENDS, said, wire_label
 from model.labels.items import Layout
-from model.labels.layout import Rules, chosen_rules, fitting_stocks, lay_out
+from model.labels.layout import Rules, chosen_rules, fitting_stocks, label_finding, lay_out
 from model.labels.stock import Stock, StockKind, of_kind, sleeve_stock_for, stock_named
 from model.labels.text import LabelText
 from model.labels.wire_room import Marking, WireRoom, wire_room
@@ -225,7 +225,7 @@ def _for_both_ends(stock: Stock, text: LabelText, room: WireRoom) -> Layout:
     """The tag alone on the one sleeve that a short wire has room for."""
     layout = _short(stock, text, room.left_mm)
     found = f"one sleeve for both ends: the wire has room for {room.left_mm:.0f} mm of them"
-    note = _on_label(layout, "label-one", found, _taken(room), "Flags mark each end.", Severity.NOTE)
+    note = label_finding(layout.text, "label-one", found, _taken(room), "Flags mark each end.", Severity.NOTE)
     return attrs.evolve(layout, problems=(*layout.problems, note))
 
 
@@ -233,8 +233,8 @@ def _without_room(layout: Layout, room: WireRoom) -> Layout:
     found = (
         "no room on the wire for a tag sleeve" if room.left_mm >= 0 else "no room on the wire for its sleeves"
     )
-    problem = _on_label(
-        layout, "label-wire", found, _taken(room), "Take flags for this wire.", Severity.WARNING
+    problem = label_finding(
+        layout.text, "label-wire", found, _taken(room), "Take flags for this wire.", Severity.WARNING
     )
     return attrs.evolve(layout, problems=(problem, *layout.problems))
 
@@ -243,19 +243,6 @@ def _taken(room: WireRoom) -> str:
     """ "24 mm of insulation, 19 mm of it for the joint sleeve of J3"."""
     plain = "".join(f", {mm:.0f} mm for the {words}" for words, mm in room.plain)
     return f"{room.insulated_mm:.0f} mm of insulation{plain}"
-
-
-def _on_label(layout: Layout, rule: str, found: str, limit: str, remedy: str, severity: Severity) -> Finding:
-    return Finding(
-        subject=f"label {layout.text.name}",
-        rule=rule,
-        found=found,
-        limit=limit,
-        remedy=remedy,
-        severity=severity,
-        place="labels",
-        ref=layout.text.tag,
-    )
 
 
 def laid_out(stock: Stock, text: LabelText) -> Layout:

@@ -93,6 +93,22 @@ def _grave(layout: Layout) -> bool:
     return any(problem.severity > Severity.NOTE for problem in layout.problems)
 
 
+def label_finding(
+    text: LabelText, rule: str, found: str, limit: str, remedy: str, severity: Severity
+) -> Finding:
+    """What is wrong with one label, leading to it on the Labels screen."""
+    return Finding(
+        subject=f"label {text.name}",
+        rule=rule,
+        found=found,
+        limit=limit,
+        remedy=remedy,
+        severity=severity,
+        place="labels",
+        ref=text.tag,
+    )
+
+
 class _Composer:
     """Lays out one label. Works in dots of the stock's resolution; gathers items and problems."""
 
@@ -467,15 +483,4 @@ class _Composer:
     def _problem(
         self, rule: str, found: str, limit: str, remedy: str, severity: Severity = Severity.WARNING
     ) -> None:
-        self.problems.append(
-            Finding(
-                subject=f"label {self.text.name}",
-                rule=rule,
-                found=found,
-                limit=limit,
-                remedy=remedy,
-                severity=severity,
-                place="labels",
-                ref=self.text.tag,
-            )
-        )
+        self.problems.append(label_finding(self.text, rule, found, limit, remedy, severity))

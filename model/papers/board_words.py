@@ -96,7 +96,7 @@ class _Words:
         if node.leg.loop_mm is not None:
             text += f" and {lengths.text(node.leg.loop_mm)} loop"
         if node.wires:
-            text += f", {node.wires} wire{'' if node.wires == 1 else 's'}"
+            text += f", {counted(node.wires, 'wire')}"
         turn = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
         flip = abs(turn) > 90.5
         if node.plug_at_mm is not None:

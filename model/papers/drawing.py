@@ -19,6 +19,7 @@ from model.papers.figure import DIM, FAINT, INK, Box, Disc, Figure, Item, Stroke
 from model.papers.lettering import Lettering, base
 from model.papers.loom import Chain, Node, grow
 from model.papers.type_metrics import shortened
+from model.values import counted
 
 WIDTH_MM = 188.0
 REACH_MM = 100.0
@@ -380,4 +381,4 @@ def _thick(wires: int) -> float:
 
 
 def _wires(count: int) -> str:
-    return f"{count} wire{'' if count == 1 else 's'}"
+    return counted(count, "wire")

@@ -5,7 +5,7 @@ hand.
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 import attrs
@@ -22,8 +22,10 @@ from model.labels.wire_room import lamp_sleeve, lamp_sleeve_mm
 from model.papers.table import Table
 from model.routing.bundles import joint_fit
 from model.routing.cutting import cutting_plan
+from model.routing.made import live_records
 from model.routing.wires import EndKind, Wire, derive, origin_name
 from model.routing.words import colour_words
+from model.values import counted
 
 PART_COLUMNS = ("kind", "what", "marks", "in all", "fitted", "on hand", "buy", "unit", "note")
 """What is on hand is not counted twice: "buy" is what is then still missing."""
@@ -130,8 +132,8 @@ def _resistors(harness: Harness) -> Iterator[Part]:
 def _wire(harness: Harness) -> Iterator[Part]:
     """What the cut list says; in metres."""
     live = harness.ledger.live()
-    needed: Counter[tuple[str, str]] = Counter()
-    cut: Counter[tuple[str, str]] = Counter()
+    needed: defaultdict[tuple[str, str], float] = defaultdict(float)
+    cut: defaultdict[tuple[str, str], float] = defaultdict(float)
     for wire in derive(harness).wires:
         record = live.get(wire.key)
         length = wire.spool_mm
@@ -139,8 +141,8 @@ def _wire(harness: Harness) -> Iterator[Part]:
             continue
         if record is not None and (StepKind.CUT.value in record.steps or record.cut_mm is not None):
             length = record.cut_mm if record.cut_mm is not None else length
-            cut[wire.colour, wire.gauge] += length  # type: ignore[assignment]
-        needed[wire.colour, wire.gauge] += length  # type: ignore[assignment]
+            cut[wire.colour, wire.gauge] += length
+        needed[wire.colour, wire.gauge] += length
     groups = {(group.colour, group.gauge): group for group in cutting_plan(harness).groups}
     for pair in needed:
         colour, size = pair
@@ -167,7 +169,7 @@ def _metres(mm: float) -> float:
 
 
 def _is_done(harness: Harness, wire: Wire, step: StepKind) -> bool:
-    record = harness.ledger.live().get(wire.key)
+    record = live_records(harness).get(wire.key)
     return record is not None and step.value in record.steps
 
 
@@ -280,7 +282,7 @@ def _labels(harness: Harness, stocks: Mapping[str, Stock]) -> Iterator[Part]:
         note = ""
         if stock.sheet is not None and left:
             sheets = math.ceil(left / stock.sheet.places)
-            note = f"{sheets} sheet{'' if sheets == 1 else 's'} of {stock.sheet.places}"
+            note = f"{counted(sheets, 'sheet')} of {stock.sheet.places}"
         elif left:
             note = f"about {along_mm[stock] / 1000:.1f} m"
         yield Part(

@@ -14,6 +14,7 @@ from model.editing import let_go_of_lone_joints
 from model.harness import Contact, Harness, Lamp
 from model.routing.common_pins import give_common_pins
 from model.routing.graph import shortest_way
+from model.routing.made import live_records
 from model.routing.wires import EndKind, Wire, chain_paths, crossings, derive
 from model.routing.words import end_words, net_words, wire_words
 from model.tags import TagRecord, TagScheme, new_numbers, new_tags
@@ -243,5 +244,5 @@ def _new(harness: Harness, wires: list[Wire]) -> tuple[str, ...]:
 
 def tag_of(harness: Harness, wire: Wire) -> str:
     """The tag of a wire, or an empty string before the harness is settled."""
-    record = harness.ledger.live().get(wire.key)
+    record = live_records(harness).get(wire.key)
     return record.tag if record else ""

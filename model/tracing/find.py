@@ -18,7 +18,7 @@ from model.routing.words import net_words
 from model.tags import UNKNOWN, TagRecord, is_valid
 from model.tracing.reading import Reading, by_tag, readings, slips
 from model.tracing.words import WireList, things_called, wires_by_words
-from model.values import shown
+from model.values import counted, shown
 
 ASKED_MAX = 200
 CANDIDATES_MAX = 6
@@ -149,7 +149,7 @@ def _not_as_it_stands(
 def _in_words(harness: Harness, text: str, lists: tuple[WireList, ...]) -> Found:
     count = len({wire.key for one in lists for wire in one.wires})
     words = "; ".join(one.words for one in lists)
-    heading = f"{count} wire{'' if count == 1 else 's'}: {words}" if count else words
+    heading = f"{counted(count, 'wire')}: {words}" if count else words
     return Found(harness=harness, asked=text, kind=FoundKind.LISTS, heading=heading, lists=lists)
 
 

@@ -12,6 +12,7 @@ import attrs
 
 from model.lengths import text as length_text
 from model.tracing.trail import Branch, Point, PointKind, Trail
+from model.values import counted
 
 MARKS = {
     PointKind.PIN: "\u25a0",
@@ -105,7 +106,7 @@ def _fewer(blocks: Sequence[_Block], rows: int) -> list[_Line]:
         left_out += ranked[rows - 1].wires
     lines = [line for block in blocks for line in (*block.head, *block.tree) if id(line) in kept]
     if left_out:
-        lines.append(_Line(text=f"\u2026 and {left_out} wire{'' if left_out == 1 else 's'} more"))
+        lines.append(_Line(text=f"\u2026 and {counted(left_out, 'wire')} more"))
     return lines
 
 

@@ -13,7 +13,7 @@ import pytest
 import zxingcpp
 from textual.app import App, ComposeResult
 
-from harness_tui.pictures import ASK, Cell, ask_terminal, read_answer
+from harness_tui.pictures import ASK, Cell, Question, read_answer
 from harness_tui.widgets.label_picture import LabelPicture, fitted
 from model.labels.batch import one_face
 from model.labels.layout import lay_out
@@ -80,7 +80,7 @@ def test_the_terminal_is_asked_once(
         return "\x1b[6;20;10t" + attributes
 
     with terminal(answer) as (file, _):
-        assert ask_terminal(file, file) == found
+        assert Question(file, file).answer() == found
     assert asked == [ASK]
 
 
@@ -89,7 +89,7 @@ def test_what_is_typed_already_is_left_to_the_program(monkeypatch: pytest.Monkey
     monkeypatch.setenv("TERM", "xterm")
     with terminal(lambda said: "") as (file, outer):
         os.write(outer, b"6\n")
-        assert ask_terminal(file, file) is None
+        assert Question(file, file).answer() is None
         assert os.read(file.fileno(), 10).strip() == b"6"
         os.write(file.fileno(), b"done")  # lets the other end go
 
@@ -98,9 +98,9 @@ def test_nothing_is_asked_where_there_is_no_terminal(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with open(os.devnull) as nothing:
-        assert ask_terminal(nothing, nothing) is None
+        assert Question(nothing, nothing).answer() is None
     monkeypatch.setenv("TERM", "dumb")
-    assert ask_terminal() is None
+    assert Question().answer() is None
     assert capsys.readouterr().out == ""
 
 
